@@ -1,0 +1,1 @@
+"""Invented build profiles of the demo kitchen (Quillmere Kitchens), as data."""

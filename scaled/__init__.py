@@ -1,0 +1,1 @@
+"""Build-check station: a kitchen scale followed step by step against a build profile."""

@@ -1,0 +1,1 @@
+"""The weighing brain: pure functions of readings, profile and commands."""

@@ -1,0 +1,216 @@
+"""The one vocabulary: what the core says, the journal stores and the wire carries.
+
+Every event has ``event`` (its name), ``t`` (time of the reading that caused it, seconds) and
+``build`` (count from 1 within the session; 0 before the first container).
+Weights are rounded to 1 mg, times to 1 ms, probabilities to 1e-4 when an event is made, so that
+the same readings give the same bytes.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+from typing import Any, ClassVar, Final
+
+
+class Verdict(StrEnum):
+    """What is said of a portion or a finished build."""
+
+    PASS = "pass"  # noqa: S105 -- a verdict, not a secret
+    OVER = "over"
+    UNDER = "under"
+    UNSURE = "unsure"
+
+
+class Attribution(StrEnum):
+    """How sure it is that a weight belongs to its step."""
+
+    SURE = "sure"
+    UNSURE = "unsure"
+    JOINT = "joint"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Event:
+    """What all events carry."""
+
+    event: ClassVar[str]
+    t: float
+    build: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuildStarted(Event):
+    """A container was set down and a build began; ``tare_g`` is its measured weight."""
+
+    event: ClassVar[str] = "build_started"
+    tare_g: float
+    u_g: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settled(Event):
+    """The pan came to rest; provisional.
+
+    ``net_g`` is what the step holds so far. ``verdict`` is None while the step is simply not
+    finished yet: that is never called "under".
+    """
+
+    event: ClassVar[str] = "settled"
+    step: str | None
+    net_g: float | None
+    u_g: float
+    verdict: Verdict | None
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Portion(Event):
+    """A step's final word.
+
+    Attributes:
+        confidence: Probability that the true weight supports the verdict.
+        joint_with: Other steps that share this weight when only their sum is known; their
+            ``net_g`` is the sum.
+        skipped: Nothing was added for this step.
+    """
+
+    event: ClassVar[str] = "portion"
+    step: str
+    net_g: float | None
+    u_g: float | None
+    verdict: Verdict
+    confidence: float
+    attribution: Attribution
+    joint_with: tuple[str, ...] = ()
+    skipped: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reopened(Event):
+    """A key press took back a step's final word; a later ``portion`` replaces it."""
+
+    event: ClassVar[str] = "reopened"
+    step: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenBack(Event):
+    """Some of a step's ingredient was taken off again."""
+
+    event: ClassVar[str] = "taken_back"
+    step: str
+    amount_g: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutOfOrder(Event):
+    """A step was begun before its turn; ``expected`` was due."""
+
+    event: ClassVar[str] = "out_of_order"
+    step: str
+    expected: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lifted(Event):
+    """The build was lifted off the pan."""
+
+    event: ClassVar[str] = "lifted"
+    net_g: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Returned(Event):
+    """The build was set back; ``change_g`` is how much its weight changed meanwhile."""
+
+    event: ClassVar[str] = "returned"
+    net_g: float
+    change_g: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finished(Event):
+    """The build is complete or was ended; ``net_g`` counts the food only."""
+
+    event: ClassVar[str] = "finished"
+    net_g: float | None
+    u_g: float | None
+    verdict: Verdict
+    confidence: float
+    duration_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rezeroed(Event):
+    """The scale's zero or tare key was pressed; the display jumped by ``shift_g``."""
+
+    event: ClassVar[str] = "rezeroed"
+    shift_g: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitChanged(Event):
+    """The display's unit changed."""
+
+    event: ClassVar[str] = "unit_changed"
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Confirmed(Event):
+    """A check that no scale can see was answered by a person."""
+
+    event: ClassVar[str] = "confirmed"
+    confirm: str
+    held: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Noted(Event):
+    """A person wrote a remark."""
+
+    event: ClassVar[str] = "noted"
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tapped(Event):
+    """A person pressed a key that moves the build: ``next`` or ``undo``."""
+
+    event: ClassVar[str] = "tapped"
+    key: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignalLost(Event):
+    """Readings stopped: the scale is silent, or its line went away."""
+
+    event: ClassVar[str] = "signal_lost"
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignalBack(Event):
+    """Readings are back."""
+
+    event: ClassVar[str] = "signal_back"
+    gap_s: float
+
+
+_DIGITS: Final = {"t": 3, "confidence": 4, "duration_s": 3, "gap_s": 3}
+
+
+def event_fields(event: Event) -> dict[str, Any]:
+    """The event as plain JSON values, ``event``, ``t`` and ``build`` first, rounded."""
+    fields = {
+        name: round(value, _DIGITS.get(name, 3)) + 0.0 if isinstance(value, float) else value
+        for name, value in asdict(event).items()
+    }
+    return {"event": event.event, **fields}
+
+
+def event_line(event: Event) -> str:
+    """The event as one line of JSON without the line end."""
+    return json.dumps(event_fields(event), ensure_ascii=False, separators=(",", ":"))

@@ -1,0 +1,93 @@
+"""What a cook's screen needs to know at every reading; words and looks are the screen's."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from scaled.core.events import Attribution, Verdict
+
+
+class Ask(StrEnum):
+    """The one thing to do next."""
+
+    PLACE = "place"
+    """Set the empty container on the scale."""
+    ADD = "add"
+    """Portion the current ingredient; ``amount_g`` to go, in ``scoops`` gestures."""
+    TAKE_BACK = "take_back"
+    """Take ``amount_g`` of the current ingredient off again."""
+    NEXT = "next"
+    """The step is good: go on with ``next_step``."""
+    RETURN = "return"
+    """The build is off the pan with steps to go: set it back."""
+    LIFT = "lift"
+    """All steps are done: the build can go."""
+    WAIT = "wait"
+    """The weight is moving or a hand is on the bowl."""
+    CHECK = "check"
+    """It is not clear what was added: press next or undo, or ask the trainer."""
+
+
+class StepState(StrEnum):
+    """Where a step stands in this build."""
+
+    TODO = "todo"
+    OPEN = "open"
+    DONE = "done"
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One step of the ladder.
+
+    ``net_g`` is None until something was added. ``verdict`` is None unless ``state`` is DONE.
+    """
+
+    step: str
+    state: StepState = StepState.TODO
+    net_g: float | None = None
+    verdict: Verdict | None = None
+    attribution: Attribution | None = None
+    skipped: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Live:
+    """The build as it stands at one reading.
+
+    Attributes:
+        t: Time of the reading, s.
+        build: Count from 1; 0 before the first container.
+        ask: What to do next.
+        step: The step being filled, None when there is none.
+        net_g: Weight in that step so far, following the display while it moves.
+        u_g: Standard uncertainty of ``net_g``; meaningful when ``settled``.
+        settled: The pan is at rest.
+        amount_g: Weight to add or take back; 0 when the ask has none.
+        scoops: Gestures that make ``amount_g`` (whole, at least 1); 0 when the ask has none.
+        next_step: The step after this one, None at the last.
+        confidence: Probability that ``step`` is the right one.
+        pan_g: Weight on the pan since the last empty pan, container included.
+        total_net_g: Food in the container so far.
+        ladder: Every step in profile order.
+        confirms: Ids of the checks not yet answered in this build.
+    """
+
+    t: float
+    build: int
+    ask: Ask
+    step: str | None
+    net_g: float
+    u_g: float
+    settled: bool
+    amount_g: float
+    scoops: int
+    next_step: str | None
+    confidence: float
+    pan_g: float
+    total_net_g: float
+    ladder: tuple[Rung, ...]
+    confirms: tuple[str, ...] = ()

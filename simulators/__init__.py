@@ -1,0 +1,1 @@
+"""Simulated scales and cooks; they share no code with what they test."""
