@@ -1,0 +1,62 @@
+"""A scale's division, read off its readings."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from typing import TYPE_CHECKING, Final
+
+from scaled.core.reading import GRAMS, Unit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from scaled.core.reading import Reading
+
+_STEPS: Final = tuple(
+    float(f"{mantissa}e{power}") for power in range(3, -6, -1) for mantissa in (5, 2, 1)
+)
+"""Divisions a display can have, in its own unit: 1, 2 or 5 x 10^k, coarsest first."""
+
+_LEAST_NUMBERS: Final = 12
+"""Different weights needed to say anything: with 12, a step twice too coarse would have to be
+hit by at least 11 by luck, which happens to 13 in 4096."""
+
+_GARBLED_SHARE: Final = 1 / 8
+"""Share of the different weights that may be off the step: a twice too coarse one misses half."""
+
+
+def infer_division(readings: Iterable[Reading]) -> float | None:
+    """The smallest displayed step, g; None when there are too few different weights to tell.
+
+    When the unit changes midway, the one shown most often decides; no unit counts as g.
+    A few garbled weights do no harm.
+    """
+    shown = Counter((reading.unit or Unit.G, reading.weight) for reading in readings)
+    by_unit = Counter(unit for unit, _ in shown.elements())
+    if not by_unit:
+        return None
+    unit = by_unit.most_common(1)[0][0]
+    weights = [weight for its_unit, weight in shown if its_unit is unit and weight]
+    step = _step(weights) if len(weights) >= _LEAST_NUMBERS else None
+    return None if step is None else step * GRAMS[unit]
+
+
+def _step(weights: list[float]) -> float | None:
+    """The coarsest step that all but a few garbled weights are whole multiples of."""
+    may_miss = len(weights) * _GARBLED_SHARE
+    return next((step for step in _STEPS if _misses(weights, step) <= may_miss), None)
+
+
+def _misses(weights: list[float], step: float) -> int:
+    return sum(not _fits(weight, step) for weight in weights)
+
+
+def _fits(weight: float, step: float) -> bool:
+    """Whether a weight is a whole multiple, and not of the kind that 0 is.
+
+    What is left over may be a float's own error, no more: a scale resting at 1000.1 g is not
+    showing thousands.
+    """
+    left_over = abs(math.remainder(weight, step))
+    return abs(weight) > step / 2 and left_over <= 1e-12 * abs(weight)

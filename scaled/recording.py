@@ -1,0 +1,196 @@
+"""Recordings: a scale's readings as CSV, read strictly and written so that they round-trip.
+
+::
+
+    # division: 1 g
+    t,weight,unit,stable
+    0.0,0.0,g,1
+    0.1,12.0,g,0
+
+``t`` is in seconds and never runs backwards; ``weight`` is as displayed; ``unit`` is g, kg, oz,
+lb or empty; ``stable`` is 1, 0 or empty. Columns may stand in any order, further ones are
+ignored. Lines starting with ``#`` carry ``key: value`` notes.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+from scaled.core.errors import RecordingError
+from scaled.core.reading import Reading, Unit
+from scaled.core.units import QuantityError, parse_weight
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+    from pathlib import Path
+
+COLUMNS: Final = ("t", "weight", "unit", "stable")
+
+_HEADER: Final = ",".join(COLUMNS)
+_NUMBER: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+_STABLE: Final = {"": None, "1": True, "0": False}
+_UNITS: Final = {"": None} | {unit.value: unit for unit in Unit}
+
+
+@dataclass(frozen=True, slots=True)
+class Recording:
+    """One recording, whole.
+
+    Attributes:
+        readings: At least one, oldest first.
+        notes: The ``# key: value`` lines; of two with one key the later counts.
+        division_g: The division its notes give, g; None when they give none.
+        where: Its name, for error lines.
+    """
+
+    readings: tuple[Reading, ...]
+    notes: dict[str, str]
+    division_g: float | None
+    where: str
+
+
+def read_recording(path: Path) -> Recording:
+    """Read a recording from its file.
+
+    Raises:
+        RecordingError: It cannot be read or breaks the contract; names file, line and reason.
+    """
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as err:
+        raise RecordingError(str(path), "", "not UTF-8 text; save it as UTF-8 CSV") from err
+    except FileNotFoundError as err:
+        raise RecordingError(str(path), "", "does not exist; check the path") from err
+    except IsADirectoryError as err:
+        raise RecordingError(str(path), "", "a folder, not a file; name the CSV in it") from err
+    except OSError as err:
+        raise RecordingError(str(path), "", f"cannot be read: {err.strerror}") from err
+    return parse_recording(text, str(path))
+
+
+def parse_recording(text: str, where: str) -> Recording:
+    """Read a recording from its text.
+
+    Args:
+        text: The whole file.
+        where: Its name, for error lines.
+
+    Raises:
+        RecordingError: It breaks the contract; names ``where``, line and reason.
+    """
+    return _Parser(where).parse(text)
+
+
+def recording_text(readings: Iterable[Reading], notes: Mapping[str, str]) -> str:
+    """A recording as text that reads back as the same readings and notes.
+
+    Args:
+        readings: Oldest first.
+        notes: Keys without ``:``; white space in keys and values is written as single spaces.
+    """
+    out = io.StringIO()
+    for key, value in notes.items():
+        out.write(f"# {_one_line(key)}: {_one_line(value)}\n")
+    rows = csv.writer(out, lineterminator="\n")
+    rows.writerow(COLUMNS)
+    for reading in readings:
+        stable = "" if reading.stable is None else int(reading.stable)
+        rows.writerow((repr(reading.t), repr(reading.weight), reading.unit or "", stable))
+    return out.getvalue()
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _quoted(text: str) -> str:
+    return f'"{_one_line(text)[:40]}"'
+
+
+@dataclass(slots=True)
+class _Parser:
+    """One pass over one text; ``line`` is where it stands, from 1."""
+
+    where: str
+    line: int = 0
+    notes: dict[str, str] = field(default_factory=dict)
+    division_g: float | None = None
+
+    def parse(self, text: str) -> Recording:
+        # StringIO reads "\r\n" and "\r" as "\n", and nothing else as a line end.
+        rows = csv.reader(self._data_lines(io.StringIO(text, newline=None)))
+        try:
+            readings = tuple(self._readings(rows))
+        except csv.Error as err:
+            raise self._error("", f"not readable as CSV: {err}") from err
+        if not readings:
+            raise RecordingError(self.where, "", f"no readings; write some below {_HEADER}")
+        return Recording(readings, self.notes, self.division_g, self.where)
+
+    def _data_lines(self, lines: Iterable[str]) -> Iterator[str]:
+        for self.line, line in enumerate(lines, 1):
+            if line.startswith("#"):
+                self._note(line)
+            elif line.strip():
+                yield line
+
+    def _note(self, line: str) -> None:
+        key, colon, value = (part.strip() for part in line[1:].partition(":"))
+        if not colon:
+            return
+        self.notes[key] = value
+        if key == "division":
+            try:
+                self.division_g = parse_weight(value)
+            except QuantityError as err:
+                raise self._error("division", str(err)) from err
+            if self.division_g <= 0:
+                raise self._error("division", f'"{value}" must be more than zero')
+
+    def _readings(self, rows: Iterator[list[str]]) -> Iterator[Reading]:
+        header = next(rows, None)
+        if header is None:
+            raise RecordingError(self.where, "", f"empty; the first line must be {_HEADER}")
+        places = self._places([name.strip() for name in header])
+        last_t = -math.inf
+        for row in rows:
+            if len(row) <= max(places):
+                raise self._error("", f"{len(row)} values where the header has {len(header)}")
+            reading = self._reading(*(row[place].strip() for place in places))
+            if reading.t < last_t:
+                raise self._error("t", f"time runs backwards, from {last_t} to {reading.t}")
+            last_t = reading.t
+            yield reading
+
+    def _places(self, header: list[str]) -> list[int]:
+        for name in COLUMNS:
+            if header.count(name) != 1:
+                found = "is twice" if name in header else "is not"
+                raise self._error("", f"the column {name} {found} in the header; need {_HEADER}")
+        return [header.index(name) for name in COLUMNS]
+
+    def _reading(self, t: str, weight: str, unit: str, stable: str) -> Reading:
+        if unit not in _UNITS:
+            raise self._error(
+                "unit", f"unknown unit {_quoted(unit)}; write g, kg, oz, lb or nothing"
+            )
+        if stable not in _STABLE:
+            raise self._error("stable", f"{_quoted(stable)} is not 1, 0 or empty")
+        return Reading(
+            self._number("t", t), self._number("weight", weight), _UNITS[unit], _STABLE[stable]
+        )
+
+    def _number(self, column: str, text: str) -> float:
+        number = float(text) if _NUMBER.fullmatch(text) else math.nan
+        if not math.isfinite(number):
+            raise self._error(column, f"{_quoted(text)} is not a number")
+        return number
+
+    def _error(self, column: str, reason: str) -> RecordingError:
+        place = f"line {self.line}, {column}" if column else f"line {self.line}"
+        return RecordingError(self.where, place, reason)
