@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from scaled.core.events import Attribution, Verdict
+from scaled.core.events import Attribution, Verdict
 
 
 class Ask(StrEnum):
