@@ -1,0 +1,250 @@
+"""How a station is set up: a TOML file or the command line's options, checked once.
+
+::
+
+    listen = "unix:/run/kitchen/station.sock"    # optional
+    state = "/var/lib/kitchen"                   # optional
+    profiles = ["/srv/profiles"]                 # optional, more folders of build profiles
+
+    [[station]]
+    name = "line-1"
+    device = "/dev/ttyUSB0"
+    format = "ascii-stream"
+    division = "1 g"                             # this and all below: optional
+    profile = "winter-barley-bowl"               # an id or a file
+    baud = 9600
+    framing = "8N1"
+    stale_s = 3.0
+
+A relative path in the file is taken from the file's own folder.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+import os
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    ValidationError,
+    ValidationInfo,
+    model_validator,
+)
+
+from scaled.core.errors import ConfigError
+from scaled.core.profile import Line, Weight
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+SOCKET_PATH_BYTES: Final = 107
+"""Longest path of a Unix socket (unix(7): ``sun_path`` is 108 bytes with its end mark)."""
+
+_CLOSED: Final = (
+    "only this machine may be listened to (127.0.0.1, [::1] or unix:PATH): opening the network"
+    " takes roles and tokens, which are not available yet"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class UnixAddress:
+    """A socket file; who may open the file may use the station."""
+
+    path: Path
+
+    def __str__(self) -> str:
+        return f"unix:{self.path}"
+
+
+@dataclass(frozen=True, slots=True)
+class TcpAddress:
+    """A port on the machine's own loopback; port 0 lets the system choose."""
+
+    host: str
+    port: int
+
+    def __str__(self) -> str:
+        host = f"[{self.host}]" if ":" in self.host else self.host
+        return f"{host}:{self.port}"
+
+
+Address = UnixAddress | TcpAddress
+
+
+def state_dir() -> Path:
+    """The folder for what a station must keep: ``$XDG_STATE_HOME/scaled`` or its default."""
+    written = Path(os.environ.get("XDG_STATE_HOME", ""))
+    # The XDG base directory specification: a relative path there is to be ignored.
+    home = written if written.is_absolute() else Path.home() / ".local" / "state"
+    return home / "scaled"
+
+
+def default_address() -> str:
+    """Where a station listens, and a screen looks for it, when nobody says otherwise."""
+    return f"unix:{state_dir() / 'station.sock'}"
+
+
+def parse_address(text: str) -> Address:
+    """Read ``unix:PATH`` or ``HOST:PORT`` with a loopback host.
+
+    Raises:
+        ConfigError: Neither of them, not loopback, or a socket path that is too long.
+    """
+    try:
+        return _address(text)
+    except ValueError as err:
+        raise ConfigError(text, "", str(err)) from err
+
+
+def _address(text: str) -> Address:
+    if text.startswith("unix:"):
+        return _unix_address(Path(text.removeprefix("unix:")).expanduser())
+    host, _, port = text.rpartition(":")
+    if not host or not port.isdecimal() or int(port) > 65535:
+        raise ValueError("not an address; write unix:PATH or 127.0.0.1:PORT")
+    host = host.removeprefix("[").removesuffix("]").replace("localhost", "127.0.0.1")
+    try:
+        loopback = ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        loopback = False
+    if not loopback:
+        raise ValueError(_CLOSED)
+    return TcpAddress(host, int(port))
+
+
+def _unix_address(path: Path) -> UnixAddress:
+    if not path.name:
+        raise ValueError("no socket file is named; write unix:PATH")
+    size = len(os.fsencode(path))
+    if size > SOCKET_PATH_BYTES:
+        raise ValueError(
+            f"a socket path may have {SOCKET_PATH_BYTES} bytes at most, this one has {size};"
+            " choose a shorter one with --listen"
+        )
+    return UnixAddress(path)
+
+
+def _read_address(value: object) -> object:
+    return _address(value) if isinstance(value, str) else value
+
+
+def _read_path(value: object, info: ValidationInfo) -> object:
+    folder = (info.context or {}).get("folder", Path())
+    return folder / Path(value).expanduser() if isinstance(value, str) else value
+
+
+Folder = Annotated[Path, BeforeValidator(_read_path)]
+Name = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=32)]
+Framing = Literal["8N1", "8N2", "8E1", "8O1", "7E1", "7O1", "7N2", "7E2", "7O2"]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+class StationConfig(_Part):
+    """One scale: where it is and how it speaks.
+
+    Attributes:
+        name: What screens call it; part of its URL.
+        device: What its driver opens.
+        format: Name of the driver of its wire format.
+        division_g: Its smallest displayed step; None: inferred from its readings.
+        profile: Id or file of the profile it starts with; None: chosen later on a screen.
+        baud: Bits per second of a serial line.
+        framing: Data bits, parity and stop bits of a serial line.
+        stale_s: Silence after which its last reading no longer counts.
+    """
+
+    name: Name = "station"
+    device: Line
+    format: Line
+    division_g: Weight | None = Field(default=None, alias="division")
+    profile: Line | None = None
+    baud: int = Field(default=9600, ge=50, le=4_000_000)
+    framing: Framing = "8N1"
+    stale_s: float = Field(default=3.0, gt=0, le=60)
+
+
+class Config(_Part):
+    """One daemon: its stations, where it listens, its profile folders, where records go."""
+
+    stations: tuple[StationConfig, ...] = Field(alias="station", min_length=1, strict=False)
+    listen: Annotated[Address, BeforeValidator(_read_address)] = Field(
+        default_factory=default_address, validate_default=True
+    )
+    profiles: tuple[Folder, ...] = Field(default=(), strict=False)
+    state: Folder = Field(default_factory=state_dir)
+
+    @model_validator(mode="after")
+    def _stations_differ(self) -> Self:
+        for key in ("name", "device"):
+            values = [getattr(station, key) for station in self.stations]
+            twice = next((value for value in values if values.count(value) > 1), None)
+            if twice:
+                raise ValueError(f'station: the {key} "{twice}" is used twice')
+        return self
+
+
+def read_config(path: Path) -> Config:
+    """Read a configuration file.
+
+    Raises:
+        ConfigError: It cannot be read or breaks the contract; names file, key and reason.
+    """
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        return Config.model_validate(data, context={"folder": path.absolute().parent})
+    except OSError as err:
+        raise ConfigError(str(path), "", f"cannot be read: {err.strerror}") from err
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as err:
+        raise ConfigError(str(path), "", f"not readable as TOML: {err}") from err
+    except ValidationError as err:
+        loc, reason = _first(err)
+        raise ConfigError(str(path), _spell(loc), reason) from err
+
+
+def config_from_options(station: Mapping[str, object], others: Mapping[str, object]) -> Config:
+    """The configuration of one station given by command-line options.
+
+    ``station`` has the keys of a ``[[station]]`` entry, ``others`` the other keys of a file.
+
+    Raises:
+        ConfigError: A value is wrong; names its option.
+    """
+    data: dict[str, object] = {"station": [station], **others}
+    try:
+        return Config.model_validate(data)
+    except ValidationError as err:
+        loc, reason = _first(err)
+        words = [part for part in loc if isinstance(part, str)]
+        raise ConfigError(f"--{words[-1]}", "", reason) from err
+
+
+def _spell(loc: tuple[int | str, ...]) -> str:
+    """Spell a place as its author counts: ``station 2, device``."""
+    return "".join(f" {p + 1}" if isinstance(p, int) else f", {p}" for p in loc)[2:]
+
+
+_REASONS: Final = {
+    "extra_forbidden": "unknown key; remove it or correct its spelling",
+    "missing": "missing; add it",
+    "too_short": "there is none; add at least one",
+    "string_pattern_mismatch": "use lower-case letters, digits and single hyphens",
+}
+
+
+def _first(err: ValidationError) -> tuple[tuple[int | str, ...], str]:
+    """Place and reason of the first thing found wrong."""
+    first: dict[str, Any] = dict(err.errors(include_url=False)[0])
+    message = str(first["msg"]).removeprefix("Value error, ")
+    reason = _REASONS.get(first["type"], message[:1].lower() + message[1:])
+    return first["loc"], reason

@@ -1,0 +1,194 @@
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from scaled.config import (
+    SOCKET_PATH_BYTES,
+    TcpAddress,
+    UnixAddress,
+    config_from_options,
+    default_address,
+    parse_address,
+    read_config,
+    state_dir,
+)
+from scaled.core.errors import ConfigError
+
+STATION = {"device": "/dev/scale", "format": "ascii-stream"}
+
+WHOLE = """
+listen = "unix:/run/kitchen/station.sock"
+state = "records"
+profiles = ["dishes", "/srv/profiles"]
+
+[[station]]
+name = "line-1"
+device = "/dev/scale-1"
+format = "ascii-stream"
+division = "0.05 oz"
+profile = "winter-barley-bowl"
+baud = 4800
+framing = "7E1"
+stale_s = 2.5
+
+[[station]]
+name = "line-2"
+device = "/dev/scale-2"
+format = "ascii-poll"
+"""
+
+
+def write(folder: Path, text: str) -> Path:
+    path = folder / "station.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def line_of(folder: Path, text: str) -> str:
+    """The error line of a configuration file, without the file's folder."""
+    with pytest.raises(ConfigError) as raised:
+        read_config(write(folder, text))
+    return str(raised.value).replace(f"{folder}/", "")
+
+
+def test_whole_file(tmp_path: Path) -> None:
+    config = read_config(write(tmp_path, WHOLE))
+    first, second = config.stations
+    assert (first.name, first.device, first.format) == ("line-1", "/dev/scale-1", "ascii-stream")
+    # NIST Handbook 44, Appendix C: the avoirdupois ounce is 28.349523125 g.
+    assert first.division_g == pytest.approx(0.05 * 28.349523125, rel=1e-12)
+    assert (first.baud, first.framing, first.stale_s) == (4800, "7E1", 2.5)
+    assert (second.name, second.division_g, second.profile) == ("line-2", None, None)
+    assert config.listen == UnixAddress(Path("/run/kitchen/station.sock"))
+
+
+def test_relative_paths_start_at_the_files_own_folder(tmp_path: Path) -> None:
+    config = read_config(write(tmp_path, WHOLE))
+    assert config.state == tmp_path / "records"
+    assert config.profiles == (tmp_path / "dishes", Path("/srv/profiles"))
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("[[station]\n", "station.toml: not readable as TOML: "),
+        ("", "station.toml: station: missing; add it"),
+        ("station = []", "station.toml: station: there is none; add at least one"),
+        ('[[station]]\nformat = "x"', "station.toml: station 1, device: missing; add it"),
+        (
+            WHOLE + 'colour = "red"',
+            "station.toml: station 2, colour: unknown key; remove it or correct its spelling",
+        ),
+        (
+            WHOLE.replace('"line-1"', '"Line 1"'),
+            "station.toml: station 1, name: use lower-case letters, digits and single hyphens",
+        ),
+        (WHOLE.replace('"line-1"', '"line-2"'), 'station: the name "line-2" is used twice'),
+        (WHOLE.replace("scale-1", "scale-2"), 'station: the device "/dev/scale-2" is used twice'),
+        (
+            WHOLE.replace("0.05 oz", "1"),
+            'station.toml: station 1, division: "1" has no unit; write a weight such as "128 g"',
+        ),
+        (WHOLE.replace("0.05 oz", "-1 g"), "station 1, division: input should be greater than 0"),
+        (WHOLE.replace("4800", '"4800"'), "station 1, baud: input should be a valid integer"),
+        (WHOLE.replace("7E1", "9X1"), "station.toml: station 1, framing: input should be '8N1'"),
+        (WHOLE.replace("2.5", "0"), "station 1, stale_s: input should be greater than 0"),
+        (
+            WHOLE.replace("unix:/run/kitchen/station.sock", "0.0.0.0:8000"),
+            "station.toml: listen: only this machine may be listened to",
+        ),
+    ],
+)
+def test_wrong_file_is_one_line(tmp_path: Path, text: str, line: str) -> None:
+    told = line_of(tmp_path, text)
+    assert line in told
+    assert "\n" not in told
+
+
+def test_missing_file_is_one_line(tmp_path: Path) -> None:
+    with pytest.raises(ConfigError, match=r"gone\.toml: cannot be read: No such file"):
+        read_config(tmp_path / "gone.toml")
+
+
+def test_options_make_the_same_configuration(tmp_path: Path) -> None:
+    text = '[[station]]\ndevice = "/dev/scale"\nformat = "ascii-stream"\ndivision = "1g"\n'
+    by_file = read_config(write(tmp_path, text))
+    assert config_from_options(STATION | {"division": "1g"}, {}) == by_file
+
+
+@pytest.mark.parametrize(
+    ("station", "others", "line"),
+    [
+        (
+            {"division": "1 mL"},
+            {},
+            '--division: "1 mL" is not a weight; write one such as "128 g"',
+        ),
+        ({"name": "A"}, {}, "--name: use lower-case letters, digits and single hyphens"),
+        ({}, {"listen": "192.0.2.7:80"}, "--listen: only this machine may be listened to"),
+    ],
+)
+def test_wrong_option_is_named(
+    station: dict[str, object], others: dict[str, object], line: str
+) -> None:
+    with pytest.raises(ConfigError) as raised:
+        config_from_options(STATION | station, others)
+    assert str(raised.value).startswith(line)
+
+
+@pytest.mark.parametrize(
+    ("text", "address"),
+    [
+        ("unix:/run/x.sock", UnixAddress(Path("/run/x.sock"))),
+        ("127.0.0.1:8040", TcpAddress("127.0.0.1", 8040)),
+        ("127.8.8.8:1", TcpAddress("127.8.8.8", 1)),
+        ("localhost:8040", TcpAddress("127.0.0.1", 8040)),
+        ("[::1]:8040", TcpAddress("::1", 8040)),
+    ],
+)
+def test_addresses(text: str, address: object) -> None:
+    assert parse_address(text) == address
+    assert parse_address(str(address)) == address
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("station", "not an address; write unix:PATH or 127.0.0.1:PORT"),
+        ("127.0.0.1:http", "not an address; write unix:PATH or 127.0.0.1:PORT"),
+        ("127.0.0.1:65536", "not an address; write unix:PATH or 127.0.0.1:PORT"),
+        (":8040", "not an address; write unix:PATH or 127.0.0.1:PORT"),
+        ("unix:", "no socket file is named; write unix:PATH"),
+        ("0.0.0.0:8040", "only this machine may be listened to"),
+        ("[::]:8040", "only this machine may be listened to"),
+        ("kitchen.example:8040", "only this machine may be listened to"),
+    ],
+)
+def test_wrong_address_is_one_line(text: str, reason: str) -> None:
+    with pytest.raises(ConfigError) as raised:
+        parse_address(text)
+    assert str(raised.value).startswith(f"{text}: {reason}")
+
+
+def test_socket_path_may_have_107_bytes() -> None:
+    """unix(7): sun_path has 108 bytes with its end mark; bytes count, not letters."""
+    longest = "unix:/" + "é" * ((SOCKET_PATH_BYTES - 1) // 2)
+    assert len(os.fsencode(longest.removeprefix("unix:"))) == 107
+    parse_address(longest)
+    with pytest.raises(ConfigError, match="107 bytes at most, this one has 108; choose a shorter"):
+        parse_address(longest + "x")
+
+
+def test_state_folder_follows_xdg(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HOME", "/home/cook")
+    monkeypatch.setenv("XDG_STATE_HOME", "/var/state")
+    assert state_dir() == Path("/var/state/scaled")
+    assert default_address() == "unix:/var/state/scaled/station.sock"
+    # XDG base directory specification: relative paths are invalid and to be ignored.
+    monkeypatch.setenv("XDG_STATE_HOME", "state")
+    assert state_dir() == Path("/home/cook/.local/state/scaled")
+    monkeypatch.delenv("XDG_STATE_HOME")
+    assert state_dir() == Path("/home/cook/.local/state/scaled")
