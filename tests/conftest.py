@@ -1,0 +1,66 @@
+"""What every test runs under: nothing of ours blocks the loop, nothing is left behind."""
+
+from __future__ import annotations
+
+import asyncio
+import gc
+import inspect
+import os
+import threading
+from typing import TYPE_CHECKING
+
+import pytest
+from blockbuster import blockbuster_ctx
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator, Iterator
+
+
+@pytest.fixture(autouse=True)
+def nothing_left_open() -> Iterator[None]:
+    """No thread and no descriptor outlives a test and its loop."""
+    threads, descriptors = set(threading.enumerate()), open_descriptors()
+    yield
+    new = [thread for thread in threading.enumerate() if thread not in threads]
+    for thread in new:
+        thread.join(timeout=2)  # one that was told to end may need a moment
+    left = [thread.name for thread in new if thread.is_alive()]
+    assert not left, f"threads left behind: {left}"
+    if open_descriptors() - descriptors:
+        gc.collect()
+    leaked = {descriptor: named(descriptor) for descriptor in open_descriptors() - descriptors}
+    assert not leaked, f"descriptors left open: {leaked}"
+
+
+@pytest.fixture(autouse=True)
+def nothing_left_running(request: pytest.FixtureRequest, nothing_left_open: None) -> None:
+    """No task outlives an async test."""
+    if inspect.iscoroutinefunction(request.function):
+        request.getfixturevalue("no_task_left")
+
+
+@pytest.fixture
+async def no_task_left() -> AsyncIterator[None]:
+    """Asked for by ``nothing_left_running`` where there is a loop."""
+    yield
+    left = asyncio.all_tasks() - {asyncio.current_task()}
+    assert not left, f"tasks left behind: {left}"
+
+
+@pytest.fixture(autouse=True)
+def nothing_blocks_the_loop() -> Iterator[None]:
+    """A blocking call made by our code while a loop runs in that thread fails the test."""
+    with blockbuster_ctx(["scaled", "drivers", "simulators"]):
+        yield
+
+
+def open_descriptors() -> set[str]:
+    # The listing's own descriptor is in it and is closed by now.
+    return {name for name in os.listdir("/proc/self/fd") if named(name)}  # noqa: PTH208
+
+
+def named(descriptor: str) -> str:
+    try:
+        return os.readlink(f"/proc/self/fd/{descriptor}")  # noqa: PTH115
+    except FileNotFoundError:
+        return ""
