@@ -1,0 +1,117 @@
+"""What a cook is likely to do: how large a gesture is, and when a step is done.
+
+Every number is a starting point taken from simulated cooks, not from measured kitchens.
+Densities are per gram; all weights in grams.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from scaled.core.verdict import Band
+
+GESTURE_SPREAD: Final = 0.16
+"""Spread of one gesture, as a share of its nominal size."""
+TOP_UP_SPREAD: Final = 0.35
+"""Spread of a correction (a bit more, a bit back), as a share of what was wanted."""
+FINE_G: Final = 0.6
+"""Spread that no gesture goes below: crumbs and drops."""
+SURPRISE: Final = 0.12
+"""Share of gestures of no particular size, up to ``LARGEST`` targets."""
+LARGEST: Final = 2.0
+CORRECTS: Final = 0.6
+"""Share of gestures after the last planned one that aim at the target."""
+STEP_SPREAD: Final = 0.07
+"""Spread of a finished portion around its target, as a share of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """One step, or two poured together, as the cook aims at it."""
+
+    band: Band
+    scoops: int
+
+    @property
+    def scoop_g(self) -> float:
+        """Nominal weight of one gesture."""
+        return self.band.target_g / self.scoops
+
+
+@dataclass(frozen=True, slots=True)
+class Intent:
+    """Probabilities of what comes after a rest: another gesture, some back, or done."""
+
+    more: float
+    back: float
+    done: float
+
+
+_NOT_BEGUN: Final = Intent(more=1.0, back=0.0, done=0.0)
+_SHORT: Final = Intent(more=0.95, back=0.01, done=0.04)
+_GOOD: Final = Intent(more=0.03, back=0.02, done=0.95)
+_GOOD_EARLY: Final = Intent(more=0.10, back=0.02, done=0.88)
+_OVER: Final = Intent(more=0.05, back=0.40, done=0.55)
+_LONGEST_SHORTFALL: Final = 2.0
+"""Shortfalls, in portion spreads, beyond which few cooks call a step done."""
+
+
+def intent(aim: Aim, net_g: float, gestures: int) -> Intent:
+    """What a cook does next with ``net_g`` in the step after so many gestures."""
+    if gestures == 0:
+        return _NOT_BEGUN
+    if net_g > aim.band.high_g:
+        return _OVER
+    if net_g >= aim.band.low_g:
+        return _GOOD if gestures >= aim.scoops else _GOOD_EARLY
+    if gestures < aim.scoops:
+        return _SHORT
+    spread = STEP_SPREAD * aim.band.target_g + FINE_G
+    z = (aim.band.target_g - net_g) / spread / _LONGEST_SHORTFALL
+    done = max(0.04, 0.6 * math.exp(-0.5 * z * z))
+    return Intent(more=1 - done - 0.01, back=0.01, done=done)
+
+
+def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) -> float:
+    """Density of adding ``amount_g`` to a step that holds ``net_g``."""
+    size = aim.scoop_g
+    surprise = SURPRISE * flat(amount_g, LARGEST * aim.band.target_g)
+    planned = aim.scoops - gestures
+    if planned > 0:
+        return surprise + (1 - SURPRISE) * _planned(size, planned, amount_g, u_g)
+    wanted = max(aim.band.target_g - net_g, 0.0)
+    spread = math.hypot(TOP_UP_SPREAD * wanted + FINE_G, u_g)
+    correction = CORRECTS * normal(amount_g - wanted, spread)
+    again = (1 - CORRECTS) * normal(amount_g - size, math.hypot(GESTURE_SPREAD * size, u_g))
+    return surprise + (1 - SURPRISE) * (correction + again)
+
+
+def _planned(size_g: float, planned: int, amount_g: float, u_g: float) -> float:
+    """One gesture, or several in one change when the pan had no rest between them."""
+    density, left = 0.0, 1.0
+    for together in range(1, min(planned, 4) + 1):
+        share = left if together == min(planned, 4) else 0.8 * left
+        left -= share
+        spread = math.hypot(GESTURE_SPREAD * size_g * math.sqrt(together) + FINE_G, u_g)
+        density += share * normal(amount_g - together * size_g, spread)
+    return density
+
+
+def taken(aim: Aim, net_g: float, amount_g: float, u_g: float) -> float:
+    """Density of taking ``amount_g`` off a step that holds ``net_g``."""
+    excess = max(net_g - aim.band.target_g, 0.0)
+    spread = math.hypot(TOP_UP_SPREAD * excess + FINE_G, u_g)
+    return 0.6 * normal(amount_g - excess, spread) + 0.4 * flat(amount_g, max(net_g, 1.0))
+
+
+def normal(x: float, spread: float) -> float:
+    """Density of a normal variate of mean 0 at ``x``."""
+    z = x / spread
+    return 0.0 if abs(z) > 12 else math.exp(-0.5 * z * z) / (spread * 2.5066282746310002)
+
+
+def flat(x: float, width: float) -> float:
+    """Density of a uniform variate between 0 and ``width``."""
+    return 1 / width if 0 <= x <= width else 0.0

@@ -1,0 +1,129 @@
+"""What has been said for good about the build on the pan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from scaled.core import report
+from scaled.core.belief import Belief, Ended, Share
+from scaled.core.track import Tracker, Weighed, likeliest_share
+
+if TYPE_CHECKING:
+    from scaled.core.events import Event, Portion
+    from scaled.core.plan import Plan
+
+FINAL: Final = 0.97
+"""A step's outcome this probable is final at once; less must wait for the build's end."""
+
+
+class Ledger:
+    """The final words on one build.
+
+    Args:
+        plan: What the build should be.
+        number: The build's number, from 1; 0 before the first container.
+        started_s: Time of the reading that showed its container.
+    """
+
+    def __init__(self, plan: Plan, number: int, started_s: float) -> None:
+        self._plan = plan
+        self.number = number
+        self.started_s = started_s
+        self.portions: dict[int, Portion] = {}
+        """Final word by step index."""
+        self.answered: set[str] = set()
+        """Checks answered by a person."""
+        self._before: list[tuple[tuple[int, ...], tuple[Weighed, ...]]] = []
+
+    def close(self, tracker: Tracker, before: tuple[Weighed, ...], t: float) -> list[Event]:
+        """Say the final word on every step whose outcome is now sure, once.
+
+        Args:
+            tracker: Holds the beliefs; those that disagree with what is said are dropped.
+            before: The beliefs before the rest that made it sure, for :meth:`reopen`.
+            t: Time of the reading.
+        """
+        events: list[Event] = []
+        for step in range(len(self._plan.steps)):
+            if step in self.portions:
+                continue
+            mass, share = likeliest_share(tracker.beliefs, step, _closed)
+            if share is None or mass < FINAL or not share.clear:
+                continue
+            events += self._say(share.group, share, mass, t)
+            self._before.append((share.group, before))
+            tracker.condition(lambda belief, share=share: share.group in _groups(belief))  # type: ignore[misc]
+        return events
+
+    def close_by_hand(
+        self, tracker: Tracker, before: tuple[Weighed, ...], t: float
+    ) -> list[Event]:
+        """Say the final word on every closed step of the best belief, sure or not."""
+        best = tracker.best
+        events: list[Event] = []
+        for share in best.closed if best else ():
+            if share.group[0] not in self.portions:
+                mass, likeliest = likeliest_share(tracker.beliefs, share.group[0], _closed)
+                events += self._say(share.group, likeliest, mass, t)
+                self._before.append((share.group, before))
+        return events
+
+    def reopen(self) -> tuple[tuple[int, ...], tuple[Weighed, ...]] | None:
+        """Take back the last final word.
+
+        Returns:
+            Its steps and the beliefs from before it was said; None when there is none.
+        """
+        if not self._before:
+            return None
+        group, before = self._before.pop()
+        for step in group:
+            self.portions.pop(step, None)
+        return group, before
+
+    def end(self, ends: list[tuple[float, Ended]], t: float, left_s: float) -> list[Event]:
+        """Say what is left to say of a build that is over; nothing when it held no food.
+
+        Args:
+            ends: How the build may have ended, with probabilities, most probable first.
+            t: Time of the reading that told.
+            left_s: When the build left the pan.
+        """
+        best = ends[0][1]
+        if not best.shares and not self.portions:
+            return []
+        events: list[Event] = []
+        for step in range(len(self._plan.steps)):
+            if step not in self.portions:
+                mass, share = likeliest_share(ends, step, _shares)
+                group = share.group if share else (step,)
+                events += self._say(group, share, mass, t)
+        near = report.ALIKE_TOTAL_G + best.total_u_g
+        alike = sum(mass for mass, end in ends if abs(end.total_g - best.total_g) <= near)
+        explained = all(share.clear for share in best.shares)
+        mass = alike if explained else 0.0
+        at = (t, self.number)
+        return [*events, report.finished(best, mass, self._plan, at, left_s - self.started_s)]
+
+    def _say(
+        self, group: tuple[int, ...], share: Share | None, mass: float, t: float
+    ) -> list[Portion]:
+        said = []
+        for step in group:
+            if step not in self.portions:
+                portion = report.portion(step, share, mass, self._plan, (t, self.number))
+                self.portions[step] = portion
+                said.append(portion)
+        return said
+
+
+def _closed(belief: Belief) -> tuple[Share, ...]:
+    return belief.closed
+
+
+def _shares(end: Ended) -> tuple[Share, ...]:
+    return end.shares
+
+
+def _groups(belief: Belief) -> set[tuple[int, ...]]:
+    return {share.group for share in belief.closed}

@@ -1,0 +1,65 @@
+"""The profile as the tracker reads it: bands, gestures and the container, in floats."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from scaled.core.gesture import Aim
+from scaled.core.verdict import Band
+
+if TYPE_CHECKING:
+    from scaled.core.profile import BuildProfile
+
+CONTAINER_SHARE: Final = 0.05
+"""Spread of a container's weight, as a share of it, when the profile gives no tolerance."""
+LEAST_CONTAINER_SPREAD_G: Final = 0.5
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What is expected of one build.
+
+    Attributes:
+        steps: Ids in profile order.
+        aims: For each step its band and number of gestures, same order.
+        tare_g: Expected weight of the container.
+        tare_spread_g: Its standard deviation; a written tolerance counts as two of them.
+        finished: Band of the finished build, food only.
+    """
+
+    steps: tuple[str, ...]
+    aims: tuple[Aim, ...]
+    tare_g: float
+    tare_spread_g: float
+    finished: Band
+
+    @classmethod
+    def of(cls, profile: BuildProfile) -> Plan:
+        """The plan of a profile."""
+        container = profile.container
+        written = container.tare_tolerance_g
+        spread = CONTAINER_SHARE * container.tare_g if written is None else written / 2
+        return cls(
+            steps=tuple(step.id for step in profile.steps),
+            aims=tuple(
+                Aim(Band.around(step.target_g, step.under_g, step.over_g), step.scoops)
+                for step in profile.steps
+            ),
+            tare_g=container.tare_g,
+            tare_spread_g=max(spread, LEAST_CONTAINER_SPREAD_G),
+            finished=Band.around(
+                profile.finished_net_g, profile.finished_under_g, profile.finished_over_g
+            ),
+        )
+
+    def aim(self, group: tuple[int, ...]) -> Aim:
+        """The aim of one step, or of two poured together."""
+        if len(group) == 1:
+            return self.aims[group[0]]
+        bands = [self.aims[i].band for i in group]
+        target = math.fsum(b.target_g for b in bands)
+        under = math.hypot(*(b.target_g - b.low_g for b in bands))
+        over = math.hypot(*(b.high_g - b.target_g for b in bands))
+        return Aim(Band.around(target, under, over), sum(self.aims[i].scoops for i in group))

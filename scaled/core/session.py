@@ -1,0 +1,307 @@
+"""A cook's run of builds: readings and commands in, events and the live state out.
+
+Pure and deterministic: the same readings and commands in the same order give the same events.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from scaled.core import events as ev
+from scaled.core.advice import Scene, complete, live
+from scaled.core.belief import Belief, Mode, Move, closed_by_hand, emptied, reopened
+from scaled.core.command import Command, Confirm, Next, Note, Undo
+from scaled.core.division import infer_division
+from scaled.core.errors import CommandRefused
+from scaled.core.intake import Intake
+from scaled.core.ledger import Ledger
+from scaled.core.plan import Plan
+from scaled.core.report import SURE, judge
+from scaled.core.settle import Phase, Rest, Settler
+from scaled.core.track import Tracker
+
+if TYPE_CHECKING:
+    from scaled.core.events import Event
+    from scaled.core.live import Live
+    from scaled.core.profile import BuildProfile
+    from scaled.core.reading import Reading
+
+STARTED: Final = 0.95
+"""Probability at which a container is taken for a new build."""
+TOLD: Final = 0.90
+"""Probability at which a move (lift, return, take-back) is told as an event."""
+GONE_S: Final = 2.5
+"""A complete build off the pan this long is finished; sooner it may only be turned round."""
+ASSUMED_DIVISION_G: Final = 1.0
+"""Division of a scale that did not tell, until enough of its readings were seen."""
+DIVISION_SAMPLES: Final = (25, 50, 100, 200, 400)
+"""Readings after which the division of such a scale is inferred anew."""
+
+
+class Session:
+    """One cook's builds of one profile on one scale.
+
+    Args:
+        profile: What is built.
+        division_g: The scale's smallest displayed step, g; None to infer it from readings.
+    """
+
+    def __init__(self, profile: BuildProfile, division_g: float | None = None) -> None:
+        self._plan = Plan.of(profile)
+        self._checks = tuple(confirm.id for confirm in profile.confirms)
+        self._intake = Intake()
+        self._settler = Settler(division_g or ASSUMED_DIVISION_G)
+        self._tracker = Tracker(self._plan)
+        self._ledger = Ledger(self._plan, 0, 0.0)
+        self._samples: list[Reading] | None = None if division_g else []
+        self._t = 0.0
+        self._weight_g = 0.0
+        self._level_g = 0.0
+        self._left_s: float | None = None
+        self._next_waits = False
+        self._live: Live | None = None
+
+    @property
+    def live(self) -> Live | None:
+        """The build as of the last reading, None before the first."""
+        return self._live
+
+    @property
+    def build(self) -> int:
+        """Number of the build on the pan, from 1; 0 before the first container."""
+        return self._ledger.number
+
+    def read(self, reading: Reading) -> list[Event]:
+        """Take one reading.
+
+        Returns:
+            What it made certain, oldest first.
+        """
+        unit = self._intake.unit
+        weight_g = self._intake.read(reading)
+        if weight_g is None:
+            return []
+        told: list[Event] = []
+        if self._intake.unit is not unit and self._live is not None:
+            told.append(ev.UnitChanged(t=reading.t, build=self.build, unit=self._intake.unit))
+        self._t, self._weight_g = reading.t, weight_g
+        self._learn_division(reading)
+        change = self._settler.read(reading.t, weight_g)
+        if change is not None:
+            told += self._rested(*change)
+        told += self._gone()
+        self._live = self._look()
+        return told
+
+    def command(self, command: Command, t: float) -> list[Event]:
+        """Do what a person asks.
+
+        Args:
+            command: What is asked.
+            t: Time of the last reading before it, s.
+
+        Raises:
+            CommandRefused: It cannot be done now; says why.
+        """
+        told: list[Event]
+        match command:
+            case Next():
+                told = self._next(t)
+            case Undo():
+                told = self._undo(t)
+            case Confirm(confirm=check, held=held):
+                if check not in self._checks:
+                    known = ", ".join(self._checks) or "none"
+                    raise CommandRefused("confirm", f'no check "{check}"; there are: {known}')
+                self._ledger.answered.add(check)
+                told = [ev.Confirmed(t=t, build=self.build, confirm=check, held=held)]
+            case Note(text=text):
+                told = [ev.Noted(t=t, build=self.build, text=text)]
+        if self._live is not None:
+            self._live = self._look()
+        return told
+
+    def close(self, t: float) -> list[Event]:
+        """End the stream: the final words on a build that is still open."""
+        return self._end(t, t)
+
+    def _rested(self, phase: Phase, rest: Rest) -> list[Event]:
+        if phase is not Phase.BEGAN:
+            self._tracker.revise(self._level_g, rest)
+            self._level_g = rest.level_g
+            return []
+        before, was = self._tracker.beliefs, self._tracker.best
+        moves = self._tracker.advance(rest)
+        self._level_g = rest.level_g
+        told = self._told_moves(moves, was, rest)
+        told += self._placed(rest)
+        told += self._ledger.close(self._tracker, before, self._t)
+        told.append(self._settled(rest))
+        if self._next_waits:
+            self._next_waits = False
+            told += self._close_open_step(self._t)
+        return told
+
+    def _told_moves(self, moves: dict[Move, float], was: Belief | None, rest: Rest) -> list[Event]:
+        best = self._tracker.best
+        sure = next((move for move, chance in moves.items() if chance >= TOLD), None)
+        if sure is None or best is None or was is None:
+            return []
+        t, build = self._t, self.build
+        food_g = best.level_g - best.base_g
+        if sure is Move.LIFTED:
+            self._left_s = rest.begin_s
+            return [ev.Lifted(t=t, build=build, net_g=food_g)]
+        if sure is Move.RETURNED:
+            change_g = food_g - (was.level_g - was.base_g)
+            return [ev.Returned(t=t, build=build, net_g=food_g, change_g=change_g)]
+        if sure is Move.TAKEN:
+            step = self._plan.steps[best.group[-1]]
+            amount_g = was.level_g - best.level_g
+            return [ev.TakenBack(t=t, build=build, step=step, amount_g=amount_g)]
+        if sure is Move.REZEROED:
+            return [ev.Rezeroed(t=t, build=build, shift_g=best.zero_g - was.zero_g)]
+        return self._out_of_order(was, best) if sure is Move.BEGUN else []
+
+    def _out_of_order(self, was: Belief, best: Belief) -> list[Event]:
+        due = was.remaining(len(self._plan.steps)) if was.gestures else was.group
+        step = best.group[0]
+        if not due or step == due[0] or step in was.group:
+            return []
+        names = self._plan.steps
+        return [
+            ev.OutOfOrder(t=self._t, build=self.build, step=names[step], expected=names[due[0]])
+        ]
+
+    def _placed(self, rest: Rest) -> list[Event]:
+        """A new container: the build before is over, another begins."""
+        number = self.build
+        if self._tracker.probability(lambda belief: belief.build > number) < STARTED:
+            return []
+        self._tracker.condition(lambda belief: belief.build > number)
+        ends = [(chance, b.ended) for chance, b in self._tracker.beliefs if b.ended is not None]
+        told: list[Event] = []
+        if ends:
+            left_s = rest.begin_s if self._left_s is None else self._left_s
+            told = self._ledger.end(ends, self._t, left_s)
+        self._tracker.change(lambda belief: belief._replace(ended=None))
+        best = self._tracker.beliefs[0][1]
+        self._ledger = Ledger(self._plan, best.build, rest.begin_s)
+        self._left_s = None
+        tare_g = best.base_g - best.zero_g
+        return [
+            *told,
+            ev.BuildStarted(t=self._t, build=best.build, tare_g=tare_g, u_g=best.base_u_g),
+        ]
+
+    def _gone(self) -> list[Event]:
+        """A complete build that stayed off the pan is finished."""
+        best = self._tracker.best
+        if best is None or best.mode is not Mode.OFF or self._left_s is None:
+            return []
+        if self._t - self._left_s < GONE_S:
+            return []
+        plan = self._plan
+        if self._tracker.probability(lambda b: b.mode is Mode.OFF and complete(b, plan)) < TOLD:
+            return []
+        return self._end(self._t, self._left_s)
+
+    def _end(self, t: float, left_s: float) -> list[Event]:
+        """Say all that is left to say of the build, and forget it."""
+        ends = [
+            (chance, b.end()) for chance, b in self._tracker.beliefs if b.mode is not Mode.EMPTY
+        ]
+        if not ends:
+            return []
+        told = self._ledger.end(ends, t, left_s)
+        self._tracker.change(emptied)
+        self._left_s = None
+        return told
+
+    def _settled(self, rest: Rest) -> Event:
+        best = self._tracker.beliefs[0][1]
+        t, build = self._t, self.build
+        if best.mode is not Mode.ON or not best.gestures:
+            sure = self._confidence(best)
+            return ev.Settled(
+                t=t, build=build, step=None, net_g=None, u_g=rest.u_g, verdict=None,
+                confidence=sure,
+            )  # fmt: skip
+        band = self._plan.aim(best.group).band
+        mass = self._confidence(best)
+        verdict, confidence = judge(band, best.net_g, best.net_u_g)
+        said: ev.Verdict | None = verdict
+        if mass < SURE:
+            said, confidence = ev.Verdict.UNSURE, 1.0
+        elif verdict is ev.Verdict.UNDER:
+            said, confidence = None, 1.0
+        return ev.Settled(
+            t=t, build=build, step=self._plan.steps[best.group[-1]], net_g=best.net_g,
+            u_g=best.net_u_g, verdict=said, confidence=mass * confidence,
+        )  # fmt: skip
+
+    def _next(self, t: float) -> list[Event]:
+        best = self._tracker.best
+        if best is None or best.mode is not Mode.ON:
+            raise CommandRefused("next", "no build is on the scale; set the container down first")
+        told: list[Event] = [ev.Tapped(t=t, build=self.build, key="next")]
+        if not self._settler.resting:
+            self._next_waits = True
+            return told
+        return told + self._close_open_step(t)
+
+    def _close_open_step(self, t: float) -> list[Event]:
+        best = self._tracker.best
+        if best is None or best.mode is not Mode.ON:
+            return []
+        before = self._tracker.beliefs
+        told = self._ledger.close_by_hand(self._tracker, before, t)
+        after = closed_by_hand(best, len(self._plan.steps))
+        self._tracker.beliefs = ((1.0, after),)
+        told += self._ledger.close_by_hand(self._tracker, before, t)
+        return told if after.group else told + self._end(t, t)
+
+    def _undo(self, t: float) -> list[Event]:
+        best = self._tracker.best
+        if best is None or best.mode is Mode.EMPTY:
+            raise CommandRefused("undo", "there is no open build; a finished one stays as it is")
+        taken = self._ledger.reopen()
+        if taken is None:
+            raise CommandRefused("undo", "no step of this build is done yet")
+        group, before = taken
+        self._tracker.beliefs = before
+        self._tracker.condition(lambda belief: belief.group == group)
+        self._tracker.change(lambda b: reopened(b, best.level_g, best.level_u_g))
+        tapped = ev.Tapped(t=t, build=self.build, key="undo")
+        names = [self._plan.steps[i] for i in group]
+        return [tapped, *(ev.Reopened(t=t, build=self.build, step=name) for name in names)]
+
+    def _confidence(self, best: Belief) -> float:
+        return self._tracker.probability(
+            lambda b: b.mode is best.mode and b.group == best.group and b.build == best.build
+        )
+
+    def _look(self) -> Live:
+        best = self._tracker.best
+        scene = Scene(
+            best=best,
+            confidence=0.0 if best is None else self._confidence(best),
+            plan=self._plan,
+            ledger=self._ledger,
+            t=self._t,
+            weight_g=self._weight_g,
+            resting=self._settler.resting,
+            division_g=self._settler.division_g,
+        )
+        waiting = tuple(c for c in self._checks if c not in self._ledger.answered)
+        return replace(live(scene), confirms=waiting)
+
+    def _learn_division(self, reading: Reading) -> None:
+        if self._samples is None:
+            return
+        self._samples.append(reading)
+        if len(self._samples) in DIVISION_SAMPLES:
+            self._settler.division_g = infer_division(self._samples) or ASSUMED_DIVISION_G
+        if len(self._samples) >= DIVISION_SAMPLES[-1]:
+            self._samples = None

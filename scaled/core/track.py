@@ -1,0 +1,162 @@
+"""Keeps several hypotheses about what is on the pan, with exact bookkeeping of probability.
+
+Each new rest turns every belief into all it may mean; equal beliefs are merged, the rest are
+weighed by their densities, normalised, and the hopeless dropped. What is told outside are
+marginals: the probability of a statement is the sum over the beliefs in which it holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Final, TypeVar
+
+from scaled.core.belief import Belief, Mode, Move, Share, first, successors
+
+if TYPE_CHECKING:
+    from scaled.core.plan import Plan
+    from scaled.core.settle import Rest
+
+MOST: Final = 40
+"""Beliefs kept: simulated builds never needed more than about twenty."""
+HOPELESS: Final = 1e-6
+"""Beliefs this much less probable than the best are dropped."""
+ALIKE_G: Final = 0.25
+"""Weights of one portion this close are the same outcome."""
+
+Weighed = tuple[float, Belief]
+T = TypeVar("T")
+
+
+class Tracker:
+    """The hypotheses about one scale's pan.
+
+    Args:
+        plan: What the build should be.
+    """
+
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+        self.beliefs: tuple[Weighed, ...] = ()
+        """Probability and belief, most probable first; probabilities sum to one."""
+
+    @property
+    def best(self) -> Belief | None:
+        """The most probable belief, None before the first rest."""
+        return self.beliefs[0][1] if self.beliefs else None
+
+    def advance(self, rest: Rest) -> dict[Move, float]:
+        """Take a new rest.
+
+        Returns:
+            The probability of each kind of move that led to it.
+        """
+        if not self.beliefs:
+            self.beliefs = _normalised(first(rest, self._plan))
+            return {}
+        grown: dict[tuple[object, ...], Weighed] = {}
+        moves: dict[Move, float] = {}
+        total = 0.0
+        for chance, belief in self.beliefs:
+            for density, after, move in successors(belief, rest, self._plan):
+                weight = chance * density
+                if weight <= 0.0:
+                    continue
+                total += weight
+                moves[move] = moves.get(move, 0.0) + weight
+                _merge(grown, weight, after)
+        self.beliefs = _normalised(grown.values())
+        return {move: weight / total for move, weight in moves.items()}
+
+    def revise(self, before_g: float, rest: Rest) -> None:
+        """The last rest's level is now known better: move everything that hangs on it."""
+        self.beliefs = tuple(
+            (chance, _revised(belief, before_g, rest)) for chance, belief in self.beliefs
+        )
+
+    def condition(self, holds: Callable[[Belief], bool]) -> None:
+        """Keep only the beliefs in which something known to be true holds.
+
+        Does nothing when none of them would be left.
+        """
+        kept = [(chance, belief) for chance, belief in self.beliefs if holds(belief)]
+        if kept:
+            self.beliefs = _normalised(kept)
+
+    def change(self, alter: Callable[[Belief], Belief]) -> None:
+        """Alter every belief, as a key press does; those that become equal are merged."""
+        altered: dict[tuple[object, ...], Weighed] = {}
+        for chance, belief in self.beliefs:
+            _merge(altered, chance, alter(belief))
+        self.beliefs = _normalised(altered.values())
+
+    def probability(self, holds: Callable[[Belief], bool]) -> float:
+        """Probability that a statement about the pan is true."""
+        return sum(chance for chance, belief in self.beliefs if holds(belief))
+
+
+def likeliest_share(
+    weighed: Iterable[tuple[float, T]], step: int, shares: Callable[[T], tuple[Share, ...]]
+) -> tuple[float, Share | None]:
+    """The most probable outcome of a step and its probability.
+
+    Args:
+        weighed: Probability and what may be true, most probable first.
+        step: Index of the step.
+        shares: The closed steps of one of them.
+
+    Returns:
+        Probability and outcome; None means that nothing was added for the step.
+    """
+    outcomes: list[tuple[float, Share | None]] = []
+    for chance, it in weighed:
+        share = next((s for s in shares(it) if step in s.group), None)
+        for place, (mass, seen) in enumerate(outcomes):
+            if _alike(share, seen):
+                outcomes[place] = (mass + chance, seen)
+                break
+        else:
+            outcomes.append((chance, share))
+    return max(outcomes, key=lambda outcome: outcome[0])
+
+
+def _alike(one: Share | None, other: Share | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    near = ALIKE_G + max(one.u_g, other.u_g)
+    return (
+        one.group == other.group
+        and one.clear == other.clear
+        and abs(one.net_g - other.net_g) <= near
+    )
+
+
+def _merge(grown: dict[tuple[object, ...], Weighed], weight: float, belief: Belief) -> None:
+    """Add a belief; one that differs only in its count of gestures is the same."""
+    key = (*belief[:9], *belief[10:])
+    known = grown.get(key)
+    if known is None:
+        grown[key] = (weight, belief)
+    else:
+        grown[key] = (known[0] + weight, belief if weight > known[0] else known[1])
+
+
+def _normalised(weighed: Iterable[Weighed]) -> tuple[Weighed, ...]:
+    ranked = sorted(weighed, key=lambda pair: -pair[0])[:MOST]
+    floor = ranked[0][0] * HOPELESS
+    kept = [pair for pair in ranked if pair[0] >= floor]
+    total = sum(weight for weight, _ in kept)
+    return tuple((weight / total, belief) for weight, belief in kept)
+
+
+def _revised(belief: Belief, before_g: float, rest: Rest) -> Belief:
+    y, u = rest.level_g, rest.u_g
+    if belief.mode is not Mode.ON:
+        return belief._replace(zero_g=y) if belief.zero_g == before_g else belief
+    if belief.level_g != before_g:
+        return belief
+    new = belief._replace(level_g=y, level_u_g=u)
+    if belief.start_g == before_g:
+        new = new._replace(start_g=y, start_u_g=u)
+    if belief.base_g == before_g:
+        new = new._replace(base_g=y, base_u_g=u)
+    return new
