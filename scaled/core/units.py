@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
-from typing import TYPE_CHECKING, Final, Self
+from typing import TYPE_CHECKING, Final, NamedTuple, Self
 
 from scaled.core.reading import GRAMS, Unit
-from scaled.core.wording import quoted
+from scaled.core.wording import choices, quoted
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 QUART_ML: Final = 946.352946
 """Millilitres in one US liquid quart, exact (NIST Handbook 44, Appendix C)."""
 
+_WEIGHTS: Final = ("g", "kg", "oz", "lb")
+_VOLUMES: Final = ("mL", "L", "fl oz", "tsp", "tbsp", "cup", "pt", "qt")
 _SPELLINGS: Final = {
     "g": "gram",
     "kg": "kilogram",
@@ -33,19 +36,18 @@ _SPELLINGS: Final = {
     "l": "liter",
     "fl oz": "US_fluid_ounce",
     "fl. oz": "US_fluid_ounce",
-    "fl.oz": "US_fluid_ounce",
-    "floz": "US_fluid_ounce",
-    "tbsp": "tablespoon",
     "tsp": "teaspoon",
+    "tbsp": "tablespoon",
     "cup": "cup",
+    "cups": "cup",
     "pt": "pint",
     "qt": "quart",
 }
-"""Kitchen spellings in any case; pint alone minds the case and has no "fl oz"."""
+"""Pint's names of the units a kitchen writes, in any case: pint alone would read G as gauss."""
 
-_NUMBER: Final = r"([+-]?[0-9]{1,12}(?:\.([0-9]{1,12}))?)"
-_WORD: Final = r"(?:fl\.? ?oz|[a-zµ]{1,24})"
-_QUANTITY: Final = re.compile(rf"{_NUMBER}\s*({_WORD}(?:\s*/\s*{_WORD})?)?", re.IGNORECASE)
+_NUMBER: Final = r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{1,9})?|\.[0-9]{1,9})"
+_WORD: Final = r"[A-Za-z]+(?:\.? [A-Za-z]+)?"
+_QUANTITY: Final = re.compile(rf"({_NUMBER}) *({_WORD}(?: */ *{_WORD})?)?")
 
 
 class QuantityError(ValueError):
@@ -56,7 +58,7 @@ class Grams(float):
     """A weight in g that remembers how its author wrote it.
 
     Attributes:
-        unit: Unit it was written in; g when no scale shows that unit.
+        unit: Unit it was written in.
         digit_g: What one step of the last written digit weighs, g; 0 when nothing was written.
     """
 
@@ -72,14 +74,35 @@ class Grams(float):
         return weight
 
 
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of quantity: how it is called, pint's unit for it, an example, its usual units."""
+
+    name: str
+    unit: str
+    example: str
+    units: tuple[str, ...]
+
+
+WEIGHT: Final = Kind("a weight", "gram", "128 g", _WEIGHTS)
+VOLUME: Final = Kind("a volume", "milliliter", "60 mL", _VOLUMES)
+DENSITY: Final = Kind("a density", "gram / milliliter", "0.72 g/mL", ("g/mL", "g/cup", "oz/cup"))
+
+
+class _Written(NamedTuple):
+    number: Decimal
+    decimals: int
+    factor: Decimal
+
+
 def parse_weight(text: str) -> Grams:
     """Grams in a text such as ``"128 g"``, ``"4.5 oz"`` or ``"0.25 lb"``.
 
     Raises:
         QuantityError: No number, no unit, an unknown unit, or not a weight.
     """
-    number, decimals, factor = _parse(text, "gram", "a weight", "128 g")
-    unit = next((u for u, g in GRAMS.items() if math.isclose(g, factor)), Unit.G)
+    number, decimals, factor = _parse(text, WEIGHT)
+    unit = next(u for u, grams in GRAMS.items() if math.isclose(grams, factor))
     return Grams(float(number * factor), unit, float(factor.scaleb(-decimals)))
 
 
@@ -89,7 +112,7 @@ def parse_volume(text: str) -> float:
     Raises:
         QuantityError: No number, no unit, an unknown unit, or not a volume.
     """
-    number, _, factor = _parse(text, "milliliter", "a volume", "60 mL")
+    number, _, factor = _parse(text, VOLUME)
     return float(number * factor)
 
 
@@ -99,7 +122,7 @@ def parse_density(text: str) -> float:
     Raises:
         QuantityError: No number, no unit, an unknown unit, or not a density.
     """
-    number, _, factor = _parse(text, "gram / milliliter", "a density", "0.72 g/mL")
+    number, _, factor = _parse(text, DENSITY)
     return float(number * factor)
 
 
@@ -112,29 +135,37 @@ def _registry() -> UnitRegistry[Decimal]:
 
 @cache
 def _factor(spelling: str, unit: str) -> Decimal:
-    """How many ``unit`` are in one of the unit spelled so; raises pint's own errors."""
+    """How many ``unit`` are in one of the unit spelled so, exactly.
+
+    Raises:
+        KeyError: A kitchen does not write that unit.
+        pint.DimensionalityError: It measures something else.
+    """
+    words = (" ".join(word.lower().split()) for word in spelling.split("/"))
+    names = "/".join(_SPELLINGS[word] for word in words)
     registry = _registry()
-    words = [word.strip() for word in spelling.split("/")]
-    spelled = "/".join(_SPELLINGS.get(word.lower(), word) for word in words)
-    return registry.Quantity(Decimal(1), registry.parse_units(spelled)).to(unit).magnitude
+    return registry.Quantity(Decimal(1), registry.parse_units(names)).to(unit).magnitude
 
 
-def _parse(text: str, unit: str, kind: str, example: str) -> tuple[Decimal, int, Decimal]:
-    """The number written, its count of decimals, and how many ``unit`` one of its unit is."""
+def _parse(text: str, kind: Kind) -> _Written:
     import pint  # noqa: PLC0415
 
     written = _QUANTITY.fullmatch(text.strip())
+    such = f"write {kind.name} such as {quoted(kind.example)}"
     if written is None:
-        raise QuantityError(f"{quoted(text)} is not {kind}; write one such as {quoted(example)}")
-    number, decimals, spelling = written.groups()
+        raise QuantityError(f"{quoted(text)} is not {kind.name}; {such}")
+    number, spelling = written.groups()
     if not spelling:
-        raise QuantityError(f"{quoted(text)} has no unit; write {kind} such as {quoted(example)}")
+        raise QuantityError(f"{quoted(text)} has no unit; {such}")
     try:
-        return Decimal(number), len(decimals or ""), _factor(spelling, unit)
+        decimals = len(number.partition(".")[2])
+        return _Written(Decimal(number), decimals, _factor(spelling, kind.unit))
+    except KeyError:
+        known = choices(kind.units)
+        reason = f"{quoted(text)}: unknown unit {quoted(spelling)}; write {kind.name} in {known}"
     except pint.DimensionalityError:
-        reason = f"{quoted(text)} is not {kind}"
-        if kind == "a volume" and spelling.strip().lower() in {"oz", "ounce", "ounces"}:
-            example = f"{number} fl oz"
-    except (pint.PintError, ValueError, AttributeError):
-        reason = f"{quoted(text)}: unknown unit {quoted(spelling)}"
-    raise QuantityError(f"{reason}; write {kind} such as {quoted(example)}") from None
+        # A ladle's "2 oz" is fluid ounces: the one mix-up that every kitchen makes.
+        if kind is VOLUME and spelling.lower() == "oz":
+            such = f'for a tool write "{number} fl oz"'
+        reason = f"{quoted(text)} is not {kind.name}; {such}"
+    raise QuantityError(reason) from None
