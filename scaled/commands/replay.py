@@ -1,0 +1,62 @@
+"""``scaled replay``: a recording through the core, events out, no daemon."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    import argparse
+
+FINAL: Final = ("portion", "finished")
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Declare the command's options."""
+    parser = commands.add_parser(
+        "replay",
+        help="run a recording through the weighing core",
+        description="Run a recording (CSV: t,weight,unit,stable) through the weighing core and "
+        "print one JSON object a line: each portion and each finished build.",
+        epilog="Example: scaled replay morning.csv --profile winter-barley-bowl --events",
+    )
+    parser.add_argument("recording", metavar="RECORDING", help="the CSV file")
+    parser.add_argument("--profile", required=True, metavar="FILE|ID", help="what was built")
+    parser.add_argument(
+        "--division",
+        metavar="WEIGHT",
+        help='smallest displayed step, such as "1g"; default: the recording says, or is measured',
+    )
+    parser.add_argument(
+        "--events", action="store_true", help="print every event, not only the final words"
+    )
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Replay one recording.
+
+    Raises:
+        InputError: The recording, the profile or the division is wrong.
+    """
+    from pathlib import Path  # noqa: PLC0415
+
+    from scaled.catalogue import load_profile  # noqa: PLC0415
+    from scaled.commands.options import division_g  # noqa: PLC0415
+    from scaled.core.division import infer_division  # noqa: PLC0415
+    from scaled.core.events import event_line  # noqa: PLC0415
+    from scaled.core.session import Session  # noqa: PLC0415
+    from scaled.recording import read_recording  # noqa: PLC0415
+
+    given_g = division_g(args.division)
+    profile = load_profile(args.profile)
+    recording = read_recording(Path(args.recording))
+    known_g = given_g or recording.division_g or infer_division(recording.readings)
+    session = Session(profile, known_g)
+    for reading in recording.readings:
+        for event in session.read(reading):
+            if args.events or event.event in FINAL:
+                print(event_line(event))
+    for event in session.close(recording.readings[-1].t):
+        if args.events or event.event in FINAL:
+            print(event_line(event))
+    return 0
