@@ -4,32 +4,65 @@ A driver module exports a :class:`Driver` and names it in the entry-point group
 ``scaled.drivers``. The name of the entry point is the name users write.
 
 A :class:`Link` is used once: it is opened, read to its end and closed; reconnecting is another
-object. A :class:`Decoder` is pure: bytes in, readings out, bad frames counted and dropped.
+object. A :class:`Decoder` is pure: bytes in, frames out, bad frames counted and dropped.
 """
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Callable
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
+from enum import StrEnum
 from importlib.metadata import entry_points
-from typing import Protocol
+from typing import Final, Protocol, TypeAlias
 
 from scaled.core.errors import ConfigError
 from scaled.core.reading import Reading
 
-GROUP = "scaled.drivers"
+GROUP: Final = "scaled.drivers"
+
+
+class NoticeKind(StrEnum):
+    """Why a scale shows no weight."""
+
+    OVERLOAD = "overload"
+    """More on the pan than the scale can weigh."""
+    UNDERLOAD = "underload"
+    """Less on the pan than when the scale was set to zero, beyond its range."""
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """A frame in which the scale says why it shows no weight.
+
+    Not a :class:`Reading`, so that nothing downstream can mistake it for a weight; and not
+    silence either: the scale is there, and the person at it can be told what to do.
+
+    Attributes:
+        t: Seconds on the stream's own clock, as in a reading.
+        kind: What the scale said.
+    """
+
+    t: float
+    kind: NoticeKind
+
+
+Frame: TypeAlias = Reading | Notice
+"""What one frame can say."""
 
 
 class Decoder(Protocol):
-    """Turns one scale's bytes into readings; keeps the bytes of an unfinished frame."""
+    """Turns one scale's bytes into frames; keeps the bytes of an unfinished one."""
 
-    dropped: int
-    """Frames thrown away so far because they made no sense."""
+    @property
+    def dropped(self) -> int:
+        """Frames thrown away so far because they made no sense."""
+        ...
 
-    def feed(self, data: bytes, t: float) -> list[Reading]:
-        """Readings completed by these bytes, oldest first, all stamped ``t``.
+    def feed(self, data: bytes, t: float) -> list[Frame]:
+        """Frames completed by these bytes, oldest first, all stamped ``t``.
 
-        Never raises on any bytes; the memory kept between calls is bounded.
+        Never raises on any bytes; how a stream is cut into calls makes no difference; the
+        memory kept between calls is bounded.
         """
         ...
 
@@ -37,19 +70,25 @@ class Decoder(Protocol):
 class Link(Protocol):
     """An open line to one scale."""
 
-    def chunks(self) -> AsyncIterator[bytes]:
-        """Bytes as they arrive, in order; ends only when the link is closed.
+    async def read(self) -> bytes:
+        """The next bytes, at least one, in order.
+
+        Cancelling it loses nothing: a caller may put a timeout around it and read again (which
+        is why this is not an async iterator: a timeout would end that).
 
         Raises:
-            LinkLost: The line went away.
+            LinkLost: The line went away, or was closed.
         """
         ...
 
     async def write(self, data: bytes) -> None:
-        """Send bytes to the scale.
+        """Send bytes to the scale, without waiting for one that takes none.
+
+        What the line does not take at once is dropped: a scale that cannot be asked falls
+        silent, and that is noticed anyway.
 
         Raises:
-            LinkLost: The line went away.
+            LinkLost: The line went away, or was closed.
         """
         ...
 
@@ -81,13 +120,13 @@ class Driver:
     Attributes:
         summary: One line for listings.
         decoder: Makes a fresh decoder for each link.
-        open: Opens the link to a device; raises LinkRefused or LinkLost.
+        open: Opens a new link to a device without blocking the loop; raises LinkRefused.
         poll: How to ask for readings, None when the scale sends by itself.
     """
 
     summary: str
     decoder: Callable[[], Decoder]
-    open: Callable[[str, LineSettings], Link]
+    open: Callable[[str, LineSettings], Awaitable[Link]]
     poll: Poll | None = None
 
 
@@ -103,7 +142,10 @@ def load_driver(name: str) -> Driver:
         ConfigError: No driver has that name, or it is broken; says which there are.
     """
     for entry in entry_points(group=GROUP, name=name):
-        driver = entry.load()
+        try:
+            driver = entry.load()
+        except (ImportError, AttributeError) as err:
+            raise ConfigError(name, "", f"the scale format cannot be loaded: {err}") from err
         if not isinstance(driver, Driver):
             raise ConfigError(name, "", f"the entry point {entry.value} is not a Driver")
         return driver
