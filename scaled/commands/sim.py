@@ -1,0 +1,117 @@
+"""``scaled sim``: a simulated scale with a cook at it, on a pseudo-terminal or as a recording."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from scaled.core.errors import ConfigError
+
+if TYPE_CHECKING:
+    import argparse
+
+    from simulators.scene import Plan
+
+FORMATS: Final = ("ascii-stream", "ascii-poll")
+HABITS: Final = ("clean", "messy")
+RATES: Final = ("5", "10", "20")
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Declare the command's options."""
+    parser = commands.add_parser(
+        "sim",
+        help="run a simulated scale with a cook at it",
+        description="Run a simulated scale on a pseudo-terminal, with a simulated cook who builds "
+        "one dish after another once a station opens it; or write such a run as a recording. "
+        "While it runs, type unplug, plug, pause, go or quit.",
+        epilog="Example: scaled sim --profile winter-barley-bowl --habits messy --seed 7",
+    )
+    parser.add_argument(
+        "--profile", metavar="FILE|ID", default="winter-barley-bowl", help="what the cook builds"
+    )
+    parser.add_argument(
+        "--format", metavar="NAME", default=FORMATS[0], help=f"{' or '.join(FORMATS)}"
+    )
+    parser.add_argument(
+        "--division", metavar="WEIGHT", default="1g", help='smallest displayed step, "1g"'
+    )
+    parser.add_argument("--rate", metavar="HZ", default="10", help="readings a second: 5, 10, 20")
+    parser.add_argument("--seed", metavar="N", default="1", help="same seed, same run; default 1")
+    parser.add_argument("--builds", metavar="N", help="stop after so many bowls")
+    parser.add_argument("--habits", metavar="NAME", default="clean", help="clean or messy")
+    parser.add_argument("--link", metavar="PATH", help="where stations find the scale")
+    parser.add_argument(
+        "--record", metavar="FILE", help="write a recording (CSV) at once and exit; 1 build"
+    )
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the simulated scale, or record it.
+
+    Raises:
+        InputError: The profile, a value or a path is wrong.
+    """
+    plan = _plan(args)
+    if args.record is not None:
+        return _record(plan, args.record)
+    return 0
+
+
+def _plan(args: argparse.Namespace) -> Plan:
+    from scaled.catalogue import find_profile  # noqa: PLC0415
+    from scaled.core.profile import parse_profile  # noqa: PLC0415 -- slow import
+    from simulators.display import Division, DivisionError  # noqa: PLC0415
+    from simulators.habits import PRESETS  # noqa: PLC0415
+    from simulators.recipe import RecipeError, read_recipe  # noqa: PLC0415
+    from simulators.scene import Plan  # noqa: PLC0415
+
+    source = find_profile(args.profile)
+    parse_profile(source.text, source.where)  # says best what is wrong with it
+    try:
+        read_recipe(source.text)
+        Division.parse(args.division)
+    except RecipeError as err:
+        raise ConfigError(source.where, "", str(err)) from err
+    except DivisionError as err:
+        raise ConfigError("--division", "", str(err)) from err
+    return Plan(
+        recipe_text=source.text,
+        seed=_whole("--seed", args.seed),
+        division=args.division,
+        rate_hz=int(_choice("--rate", args.rate, RATES)),
+        habits=PRESETS[_choice("--habits", args.habits, HABITS)],
+        builds=None if args.builds is None else _whole("--builds", args.builds, least=1),
+    )
+
+
+def _whole(option: str, text: str, least: int = 0) -> int:
+    if not text.isdecimal() or int(text) < least:
+        raise ConfigError(option, "", f'"{text}" must be a whole number, {least} or more')
+    return int(text)
+
+
+def _choice(option: str, text: str, known: tuple[str, ...]) -> str:
+    if text not in known:
+        raise ConfigError(option, "", f'"{text}" is not known; write {" or ".join(known)}')
+    return text
+
+
+def _record(plan: Plan, file: str) -> int:
+    from dataclasses import replace  # noqa: PLC0415
+    from pathlib import Path  # noqa: PLC0415
+
+    from simulators.recording import recording_text  # noqa: PLC0415
+    from simulators.scene import simulate  # noqa: PLC0415
+
+    run = simulate(replace(plan, builds=plan.builds or 1))
+    path = Path(file)
+    unfinished = path.parent / f"{path.name}.part"
+    try:
+        unfinished.write_text(recording_text(run), encoding="utf-8")
+        unfinished.replace(path)
+    except OSError as err:
+        unfinished.unlink(missing_ok=True)
+        raise ConfigError("--record", file, f"cannot be written: {err.strerror}") from err
+    print(f"{file}: {len(run.readings)} readings, {len(run.builds)} builds")
+    return 0

@@ -1,0 +1,129 @@
+"""A weighing scene: hands, pan and line together, advanced in time; pure and seeded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from random import Random
+
+from simulators.cook import Cook
+from simulators.display import Division, Shown
+from simulators.gesture import Key
+from simulators.habits import CLEAN, Habits
+from simulators.hands import CookHands, Hands
+from simulators.line_faults import LineFaults
+from simulators.pan import Pan
+from simulators.pan_make import PanMake
+from simulators.recipe import read_recipe
+from simulators.truth import BuildTruth, Disturbance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """All that decides a simulated run: the same plan gives the same readings.
+
+    Attributes:
+        recipe_text: A build profile, TOML.
+        seed: Source of all chance. Cook, scale and line draw from separate streams, so one
+            seed gives one cook's work on scales of different division and rate.
+        division: Smallest displayed step, such as ``"1 g"`` or ``"0.05 oz"``.
+        rate_hz: Readings a second: 5, 10 or 20.
+        habits: The cook's and the line's.
+        builds: Containers to serve; None: without end.
+    """
+
+    recipe_text: str
+    seed: int = 1
+    division: str = "1 g"
+    rate_hz: int = 10
+    habits: Habits = CLEAN
+    builds: int | None = None
+
+    def chance(self, part: str) -> Random:
+        """The stream of chance of one part of the scene."""
+        return Random(f"{self.seed}/{part}")  # noqa: S311 -- physics, not secrets
+
+    def make(self) -> PanMake:
+        """The scale of this run, drawn out of those found in kitchens.
+
+        Raises:
+            DivisionError: The division cannot be read.
+        """
+        return PanMake.draw(Division.parse(self.division), self.rate_hz, self.chance("make"))
+
+    def cook(self) -> CookHands:
+        """The cook of this run.
+
+        Raises:
+            RecipeError: The recipe cannot be read.
+        """
+        recipe = read_recipe(self.recipe_text)
+        return CookHands(Cook(recipe, self.habits, self.chance("cook")), self.builds)
+
+
+class Scene:
+    """One scale with hands at it and a line from it."""
+
+    def __init__(self, plan: Plan, hands: Hands) -> None:
+        """Set up an empty scale at time zero.
+
+        Args:
+            plan: Gives scale and line.
+            hands: Act on it.
+
+        Raises:
+            DivisionError: The plan's division cannot be read.
+        """
+        self.hands = hands
+        self.line = LineFaults(plan.habits, plan.chance("line"))
+        self.make = plan.make()
+        self._pan = Pan(self.make, plan.chance("pan"))
+
+    def update(self, t: float) -> list[Shown]:
+        """Advance to time ``t``, s; the readings that arrived meanwhile, oldest first."""
+        shown = []
+        while press := self.hands.next_key(t):
+            shown += self._pan.update(press.at_s, self.hands.load_g)
+            if press.key is Key.TARE:
+                self._pan.press_tare()
+            else:
+                self._pan.press_unit()
+        shown += self._pan.update(t, self.hands.load_g)
+        return [arrived for reading in shown for arrived in self.line.carry(reading)]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A finished run.
+
+    Attributes:
+        plan: What it was made from.
+        make: The scale it was weighed on.
+        readings: All that arrived, oldest first.
+        builds: What really happened, in order.
+        faults: What the line did, in order.
+    """
+
+    plan: Plan
+    make: PanMake
+    readings: tuple[Shown, ...]
+    builds: tuple[BuildTruth, ...]
+    faults: tuple[Disturbance, ...]
+
+
+def simulate(plan: Plan) -> Run:
+    """Play a plan to its end, as fast as can be; ``plan.builds`` must be given.
+
+    Raises:
+        RecipeError: The recipe cannot be read.
+        DivisionError: The division cannot be read.
+    """
+    if plan.builds is None:
+        raise ValueError("a run needs a number of builds to end")
+    hands = plan.cook()
+    scene = Scene(plan, hands)
+    readings: list[Shown] = []
+    count = 0
+    while not hands.done:
+        count += 1
+        readings += scene.update(count / plan.rate_hz)
+    return Run(plan, scene.make, tuple(readings), tuple(hands.builds), tuple(scene.line.log))
