@@ -92,7 +92,10 @@ def test_relative_paths_start_at_the_files_own_folder(tmp_path: Path) -> None:
             WHOLE.replace("0.05 oz", "1"),
             'station.toml: station 1, division: "1" has no unit; write a weight such as "128 g"',
         ),
-        (WHOLE.replace("0.05 oz", "-1 g"), "station 1, division: input should be greater than 0"),
+        (
+            WHOLE.replace("0.05 oz", "-1 g"),
+            'station 1, division: "-1 g" is below zero; write a weight such as "128 g"',
+        ),
         (WHOLE.replace("4800", '"4800"'), "station 1, baud: input should be a valid integer"),
         (WHOLE.replace("7E1", "9X1"), "station.toml: station 1, framing: input should be '8N1'"),
         (WHOLE.replace("2.5", "0"), "station 1, stale_s: input should be greater than 0"),

@@ -16,22 +16,18 @@ from functools import cache
 from typing import TYPE_CHECKING, Final, NamedTuple, Self
 
 from scaled.core.reading import GRAMS, Unit
-from scaled.core.wording import choices, quoted
+from scaled.core.wording import quoted
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from pint import UnitRegistry
 
 QUART_ML: Final = 946.352946
 """Millilitres in one US liquid quart, exact (NIST Handbook 44, Appendix C)."""
 
-_WEIGHTS: Final = ("g", "kg", "oz", "lb")
-_VOLUMES: Final = ("mL", "L", "fl oz", "tsp", "tbsp", "cup", "pt", "qt")
-_SPELLINGS: Final = {
-    "g": "gram",
-    "kg": "kilogram",
-    "oz": "ounce",
-    "lb": "pound",
-    "lbs": "pound",
+_WEIGHTS: Final = {"g": "gram", "kg": "kilogram", "oz": "ounce", "lb": "pound", "lbs": "pound"}
+_VOLUMES: Final = {
     "ml": "milliliter",
     "l": "liter",
     "fl oz": "US_fluid_ounce",
@@ -45,9 +41,18 @@ _SPELLINGS: Final = {
 }
 """Pint's names of the units a kitchen writes, in any case: pint alone would read G as gauss."""
 
-_NUMBER: Final = r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{1,9})?|\.[0-9]{1,9})"
+_NUMBER: Final = r"([0-9]{1,9}(\.[0-9]{1,9})?|\.[0-9]{1,9})"
 _WORD: Final = r"[A-Za-z]+(?:\.? [A-Za-z]+)?"
-_QUANTITY: Final = re.compile(rf"({_NUMBER}) *({_WORD}(?: */ *{_WORD})?)?")
+_QUANTITY: Final = re.compile(rf"(?P<number>[+-]?{_NUMBER}) *(?P<unit>{_WORD}(?: */ *{_WORD})?)?")
+
+
+def _pattern(*units: Iterable[str]) -> str:
+    words = (f"({'|'.join(map(_any_case, spellings))})" for spellings in units)
+    return rf"^\s*{_NUMBER} *{' */ *'.join(words)}\s*$"
+
+
+def _any_case(spelling: str) -> str:
+    return "".join(f"[{c}{c.upper()}]" if c.isalpha() else f"[{c}]" for c in spelling)
 
 
 class QuantityError(ValueError):
@@ -76,17 +81,34 @@ class Grams(float):
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of quantity: how it is called, pint's unit for it, an example, its usual units."""
+    """A kind of quantity.
+
+    Attributes:
+        name: What it is called, with its article.
+        unit: Pint's name of the unit it is carried in.
+        example: How one is written.
+        units: The units to write it in, as a phrase.
+        pattern: What texts of it look like, any case; a regular expression for JSON Schema.
+    """
 
     name: str
     unit: str
     example: str
-    units: tuple[str, ...]
+    units: str
+    pattern: str
 
 
-WEIGHT: Final = Kind("a weight", "gram", "128 g", _WEIGHTS)
-VOLUME: Final = Kind("a volume", "milliliter", "60 mL", _VOLUMES)
-DENSITY: Final = Kind("a density", "gram / milliliter", "0.72 g/mL", ("g/mL", "g/cup", "oz/cup"))
+WEIGHT: Final = Kind("a weight", "gram", "128 g", "g, kg, oz or lb", _pattern(_WEIGHTS))
+VOLUME: Final = Kind(
+    "a volume", "milliliter", "60 mL", "mL, L, fl oz, tsp, tbsp, cup, pt or qt", _pattern(_VOLUMES)
+)
+DENSITY: Final = Kind(
+    "a density",
+    "gram / milliliter",
+    "0.72 g/mL",
+    "g/mL, g/cup or oz/cup",
+    _pattern(_WEIGHTS, _VOLUMES),
+)
 
 
 class _Written(NamedTuple):
@@ -142,7 +164,7 @@ def _factor(spelling: str, unit: str) -> Decimal:
         pint.DimensionalityError: It measures something else.
     """
     words = (" ".join(word.lower().split()) for word in spelling.split("/"))
-    names = "/".join(_SPELLINGS[word] for word in words)
+    names = "/".join({**_WEIGHTS, **_VOLUMES}[word] for word in words)
     registry = _registry()
     return registry.Quantity(Decimal(1), registry.parse_units(names)).to(unit).magnitude
 
@@ -151,21 +173,24 @@ def _parse(text: str, kind: Kind) -> _Written:
     import pint  # noqa: PLC0415
 
     written = _QUANTITY.fullmatch(text.strip())
-    such = f"write {kind.name} such as {quoted(kind.example)}"
     if written is None:
-        raise QuantityError(f"{quoted(text)} is not {kind.name}; {such}")
-    number, spelling = written.groups()
+        raise _not_of(kind, text, kind.example)
+    number, spelling = written["number"], written["unit"]
     if not spelling:
+        such = f"write {kind.name} such as {quoted(kind.example)}"
         raise QuantityError(f"{quoted(text)} has no unit; {such}")
     try:
-        decimals = len(number.partition(".")[2])
-        return _Written(Decimal(number), decimals, _factor(spelling, kind.unit))
+        factor = _factor(spelling, kind.unit)
     except KeyError:
-        known = choices(kind.units)
-        reason = f"{quoted(text)}: unknown unit {quoted(spelling)}; write {kind.name} in {known}"
+        such = f"write {kind.name} in {kind.units}"
+        message = f"{quoted(text)}: unknown unit {quoted(spelling)}; {such}"
+        raise QuantityError(message) from None
     except pint.DimensionalityError:
         # A ladle's "2 oz" is fluid ounces: the one mix-up that every kitchen makes.
-        if kind is VOLUME and spelling.lower() == "oz":
-            such = f'for a tool write "{number} fl oz"'
-        reason = f"{quoted(text)} is not {kind.name}; {such}"
-    raise QuantityError(reason) from None
+        meant = f"{number} fl oz" if kind is VOLUME and spelling.lower() == "oz" else kind.example
+        raise _not_of(kind, text, meant) from None
+    return _Written(Decimal(number), len(number.partition(".")[2]), factor)
+
+
+def _not_of(kind: Kind, text: str, example: str) -> QuantityError:
+    return QuantityError(f"{quoted(text)} is not {kind.name}; write one such as {quoted(example)}")
