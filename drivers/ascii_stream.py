@@ -10,8 +10,8 @@ DDDDDDDD  number, right-aligned in eight characters; eight dashes with ``OL`` an
 UU        unit, right-aligned in two characters: g, kg, oz, lb
 ========  ===========================================================================
 
-Spaces around the fields, a unit in capitals and a lone CR or LF are forgiven. The number's width
-is not: it shows when a byte went missing.
+More spaces around the fields, a unit in capitals and a lone CR or LF are forgiven. The width of
+number and unit is not: it shows when a byte went missing.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from scaled.protocol import Driver, Frame, Notice, NoticeKind
 
 _WEIGHT: Final = re.compile(
     rb" *(ST|US) *, *(?:GR|NT) *, *([+-])(?=[ 0-9.]{7}[0-9.](?![0-9.]))( *[0-9]+\.?[0-9]*)"
-    rb" *((?i:kg|g|oz|lb)) *"
+    rb" +((?i: g|kg|oz|lb)) *"
 )
 _NO_WEIGHT: Final = re.compile(rb" *(OL|UL) *, *(?:GR|NT) *, *[+-]?-{8} *(?i:kg|g|oz|lb)? *")
 
@@ -40,7 +40,7 @@ def parse_line(line: bytes, t: float) -> Frame | None:
         status, sign, number, unit = shown.groups()
         # Adding 0.0 turns "-00000.00" into plain zero.
         weight = float(sign + number.lstrip()) + 0.0
-        return Reading(t, weight, UNITS[unit.lower()], stable=status == b"ST")
+        return Reading(t, weight, UNITS[unit.strip().lower()], stable=status == b"ST")
     if refused := _NO_WEIGHT.fullmatch(line):
         return Notice(t, _NOTICES[refused[1]])
     return None

@@ -7,6 +7,8 @@ import gc
 import inspect
 import os
 import threading
+import tty
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -14,6 +16,42 @@ from blockbuster import blockbuster_ctx
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Iterator
+
+
+class SerialLine:
+    """A scale's end of a serial line: a pseudo-terminal that can be unplugged and replugged.
+
+    ``device`` is a link that stays while the pseudo-terminal behind it changes.
+    """
+
+    def __init__(self, device: Path) -> None:
+        self.device = str(device)
+        self.scale_end = self._far_end = -1
+
+    def plug(self) -> None:
+        self.scale_end, self._far_end = os.openpty()
+        tty.setraw(self._far_end)
+        new = Path(self.device + ".new")
+        new.symlink_to(os.ttyname(self._far_end))
+        new.replace(self.device)
+
+    def unplug(self) -> None:
+        if self.scale_end >= 0:
+            os.close(self.scale_end)
+            os.close(self._far_end)
+            self.scale_end = self._far_end = -1
+
+    def say(self, data: bytes) -> None:
+        assert os.write(self.scale_end, data) == len(data)
+
+
+@pytest.fixture
+def serial_line(tmp_path: Path) -> Iterator[SerialLine]:
+    """A serial line with a scale at its end that says what it is told to."""
+    line = SerialLine(tmp_path / "scale")
+    line.plug()
+    yield line
+    line.unplug()
 
 
 @pytest.fixture(autouse=True)
