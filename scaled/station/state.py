@@ -1,0 +1,45 @@
+"""A station as screens see it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from scaled.core.live import Live
+from scaled.station.link import LinkStatus
+
+
+@dataclass(frozen=True, slots=True)
+class SessionState:
+    """The session under way.
+
+    Attributes:
+        session: Its id.
+        badge: Code of the cook; None when nobody signed in.
+        profile: Id of what is built.
+        started_at: When it began; in UTC.
+    """
+
+    session: str
+    badge: str | None
+    profile: str
+    started_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class StationState:
+    """One station at one moment; whatever it shows as final is in the journal.
+
+    Attributes:
+        name: The station's name.
+        link: How its scale's link is.
+        session: The session under way; None until a profile was chosen.
+        live: The build as of the last reading; None before the session's first.
+        fault: Why the station stops, one line; None while it works.
+    """
+
+    name: str
+    link: LinkStatus
+    session: SessionState | None = None
+    live: Live | None = None
+    fault: str | None = None
