@@ -14,7 +14,7 @@
     profile = "winter-barley-bowl"               # an id or a file
     baud = 9600
     framing = "8N1"
-    stale_s = 3.0
+    stale_s = 2.0
 
 A relative path in the file is taken from the file's own folder.
 """
@@ -28,19 +28,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    StringConstraints,
-    ValidationError,
-    ValidationInfo,
-    model_validator,
-)
+from pydantic import BeforeValidator, Field, ValidationError, ValidationInfo, model_validator
 
 from scaled.core.errors import ConfigError
-from scaled.core.profile import Line, Weight
+from scaled.core.profile_error import Tables, explain
+from scaled.core.profile_fields import Line, Slug, Table, Weight, broken_rule
+from scaled.core.wording import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -85,6 +78,11 @@ def state_dir() -> Path:
     # The XDG base directory specification: a relative path there is to be ignored.
     home = written if written.is_absolute() else Path.home() / ".local" / "state"
     return home / "scaled"
+
+
+def journal_in(state: Path) -> Path:
+    """The journal's file in a state folder."""
+    return state / "journal.db"
 
 
 def default_address() -> str:
@@ -142,15 +140,10 @@ def _read_path(value: object, info: ValidationInfo) -> object:
 
 
 Folder = Annotated[Path, BeforeValidator(_read_path)]
-Name = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=32)]
 Framing = Literal["8N1", "8N2", "8E1", "8O1", "7E1", "7O1", "7N2", "7E2", "7O2"]
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
-
-
-class StationConfig(_Part):
+class StationConfig(Table):
     """One scale: where it is and how it speaks.
 
     Attributes:
@@ -164,20 +157,20 @@ class StationConfig(_Part):
         stale_s: Silence after which its last reading no longer counts.
     """
 
-    name: Name = "station"
-    device: Line
-    format: Line
+    name: Slug = "station"
+    device: Line = Field(examples=["/dev/ttyUSB0"])
+    format: Line = Field(examples=["ascii-stream"])
     division_g: Weight | None = Field(default=None, alias="division")
     profile: Line | None = None
-    baud: int = Field(default=9600, ge=50, le=4_000_000)
+    baud: int = Field(default=9600, gt=0, le=4_000_000, examples=[9600])
     framing: Framing = "8N1"
-    stale_s: float = Field(default=3.0, gt=0, le=60)
+    stale_s: float = Field(default=2.0, gt=0, le=60, examples=[2.0])
 
 
-class Config(_Part):
+class Config(Table):
     """One daemon: its stations, where it listens, its profile folders, where records go."""
 
-    stations: tuple[StationConfig, ...] = Field(alias="station", min_length=1, strict=False)
+    stations: tuple[StationConfig, ...] = Field(default=(), alias="station", strict=False)
     listen: Annotated[Address, BeforeValidator(_read_address)] = Field(
         default_factory=default_address, validate_default=True
     )
@@ -186,12 +179,19 @@ class Config(_Part):
 
     @model_validator(mode="after")
     def _stations_differ(self) -> Self:
+        if not self.stations:
+            raise broken_rule("station", "there is none; add a [[station]] table")
         for key in ("name", "device"):
             values = [getattr(station, key) for station in self.stations]
             twice = next((value for value in values if values.count(value) > 1), None)
             if twice:
-                raise ValueError(f'station: the {key} "{twice}" is used twice')
+                raise broken_rule(
+                    "station", f"two have the {key} {quoted(twice)}; give each its own"
+                )
         return self
+
+
+_TABLES: Final[Tables] = {(): Config, ("station",): StationConfig}
 
 
 def read_config(path: Path) -> Config:
@@ -200,6 +200,7 @@ def read_config(path: Path) -> Config:
     Raises:
         ConfigError: It cannot be read or breaks the contract; names file, key and reason.
     """
+    data: dict[str, Any] = {}
     try:
         data = tomllib.loads(path.read_text(encoding="utf-8"))
         return Config.model_validate(data, context={"folder": path.absolute().parent})
@@ -208,8 +209,7 @@ def read_config(path: Path) -> Config:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as err:
         raise ConfigError(str(path), "", f"not readable as TOML: {err}") from err
     except ValidationError as err:
-        loc, reason = _first(err)
-        raise ConfigError(str(path), _spell(loc), reason) from err
+        raise ConfigError(str(path), *explain(err, data, _TABLES)) from err
 
 
 def config_from_options(station: Mapping[str, object], others: Mapping[str, object]) -> Config:
@@ -224,27 +224,5 @@ def config_from_options(station: Mapping[str, object], others: Mapping[str, obje
     try:
         return Config.model_validate(data)
     except ValidationError as err:
-        loc, reason = _first(err)
-        words = [part for part in loc if isinstance(part, str)]
-        raise ConfigError(f"--{words[-1]}", "", reason) from err
-
-
-def _spell(loc: tuple[int | str, ...]) -> str:
-    """Spell a place as its author counts: ``station 2, device``."""
-    return "".join(f" {p + 1}" if isinstance(p, int) else f", {p}" for p in loc)[2:]
-
-
-_REASONS: Final = {
-    "extra_forbidden": "unknown key; remove it or correct its spelling",
-    "missing": "missing; add it",
-    "too_short": "there is none; add at least one",
-    "string_pattern_mismatch": "use lower-case letters, digits and single hyphens",
-}
-
-
-def _first(err: ValidationError) -> tuple[tuple[int | str, ...], str]:
-    """Place and reason of the first thing found wrong."""
-    first: dict[str, Any] = dict(err.errors(include_url=False)[0])
-    message = str(first["msg"]).removeprefix("Value error, ")
-    reason = _REASONS.get(first["type"], message[:1].lower() + message[1:])
-    return first["loc"], reason
+        place, reason = explain(err, data, _TABLES)
+        raise ConfigError(f"--{place.rpartition(', ')[2]}", "", reason) from err

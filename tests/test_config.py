@@ -75,19 +75,28 @@ def test_relative_paths_start_at_the_files_own_folder(tmp_path: Path) -> None:
     ("text", "line"),
     [
         ("[[station]\n", "station.toml: not readable as TOML: "),
-        ("", "station.toml: station: missing; add it"),
-        ("station = []", "station.toml: station: there is none; add at least one"),
-        ('[[station]]\nformat = "x"', "station.toml: station 1, device: missing; add it"),
+        ("", "station.toml: station: there is none; add a [[station]] table"),
+        ("station = []", "station.toml: station: there is none; add a [[station]] table"),
+        (
+            '[[station]]\nformat = "x"',
+            'station.toml: station 1, device: missing; add device = "/dev/ttyUSB0"',
+        ),
         (
             WHOLE + 'colour = "red"',
-            "station.toml: station 2, colour: unknown key; remove it or correct its spelling",
+            "station.toml: station 2, colour: unknown key; remove it or use name, device, format",
         ),
         (
             WHOLE.replace('"line-1"', '"Line 1"'),
-            "station.toml: station 1, name: use lower-case letters, digits and single hyphens",
+            'station 1, name: "Line 1": use lower-case letters, digits and single hyphens',
         ),
-        (WHOLE.replace('"line-1"', '"line-2"'), 'station: the name "line-2" is used twice'),
-        (WHOLE.replace("scale-1", "scale-2"), 'station: the device "/dev/scale-2" is used twice'),
+        (
+            WHOLE.replace('"line-1"', '"line-2"'),
+            'station.toml: station: two have the name "line-2"; give each its own',
+        ),
+        (
+            WHOLE.replace("scale-1", "scale-2"),
+            'station: two have the device "/dev/scale-2"; give each its own',
+        ),
         (
             WHOLE.replace("0.05 oz", "1"),
             'station.toml: station 1, division: "1" has no unit; write a weight such as "128 g"',
@@ -96,9 +105,18 @@ def test_relative_paths_start_at_the_files_own_folder(tmp_path: Path) -> None:
             WHOLE.replace("0.05 oz", "-1 g"),
             'station 1, division: "-1 g" is below zero; write a weight such as "128 g"',
         ),
-        (WHOLE.replace("4800", '"4800"'), "station 1, baud: input should be a valid integer"),
-        (WHOLE.replace("7E1", "9X1"), "station.toml: station 1, framing: input should be '8N1'"),
-        (WHOLE.replace("2.5", "0"), "station 1, stale_s: input should be greater than 0"),
+        (
+            WHOLE.replace("4800", '"4800"'),
+            'station 1, baud: "4800" is not a whole number; write baud = 9600',
+        ),
+        (
+            WHOLE.replace("7E1", "9X1"),
+            'station 1, framing: "9X1" is not known; write "8N1", "8N2"',
+        ),
+        (
+            WHOLE.replace("2.5", "0"),
+            "station 1, stale_s: 0 is out of range; write a number of more than 0.0",
+        ),
         (
             WHOLE.replace("unix:/run/kitchen/station.sock", "0.0.0.0:8000"),
             "station.toml: listen: only this machine may be listened to",
@@ -130,7 +148,7 @@ def test_options_make_the_same_configuration(tmp_path: Path) -> None:
             {},
             '--division: "1 mL" is not a weight; write one such as "128 g"',
         ),
-        ({"name": "A"}, {}, "--name: use lower-case letters, digits and single hyphens"),
+        ({"name": "A"}, {}, '--name: "A": use lower-case letters, digits and single hyphens'),
         ({}, {"listen": "192.0.2.7:80"}, "--listen: only this machine may be listened to"),
     ],
 )
