@@ -94,7 +94,10 @@ class LinkStatus:
 
 
 Sink: TypeAlias = "Callable[[Reading | LinkStatus], Awaitable[None]]"
-"""Takes readings and changes of state in the order they happened; slow ones hold up the next."""
+"""Takes readings and changes in the order they happened, and may take its time.
+
+What changed is the state, or the detail alone: a lost line may be found busy meanwhile.
+"""
 
 
 class ScaleLink:
