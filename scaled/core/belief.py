@@ -118,12 +118,20 @@ Successor = tuple[float, Belief, Move]
 P_SAME: Final = 0.20
 """A bump, a tool leaning in, a rest cut in two: the pan comes back to where it was."""
 P_PRESSED: Final = 0.010
-P_UNKNOWN: Final = 0.0005
+P_UNKNOWN: Final = 0.002
 P_REZEROED: Final = 0.002
+ABRUPT_KEY: Final = 0.9
+"""Share of key presses whose jump is seen without a reading between."""
+ABRUPT_LOAD: Final = 0.03
+"""Share of moved loads that look so: only fast scales that send few readings."""
+ABRUPT_FROM: Final = 6.0
+"""Smaller changes, in standard uncertainties, look abrupt whatever made them."""
 P_LIFT_EARLY: Final = 0.03
 P_LIFT_DONE: Final = 0.60
 P_SWAPPED: Final = 0.003
 """A new container so soon that the empty pan was never seen at rest."""
+P_FED_OFF: Final = 0.06
+"""Food added while the bowl was off, or so soon after that its return was never seen."""
 P_IN_ORDER: Final = 0.93
 P_TOGETHER: Final = 0.03
 """Two ingredients without a rest between them."""
@@ -153,12 +161,11 @@ def first(rest: Rest, plan: Plan) -> list[tuple[float, Belief]]:
 
 def successors(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
     """Everything the new rest may mean; densities per gram, some may be zero."""
-    if belief.mode is Mode.ON:
-        yield from _on_pan(belief, rest, plan)
-    elif belief.mode is Mode.OFF:
-        yield from _off_pan(belief, rest, plan)
-    else:
-        yield from _empty(belief, rest, plan)
+    kinds = {Mode.ON: _on_pan, Mode.OFF: _off_pan, Mode.EMPTY: _empty}
+    key, load = (ABRUPT_KEY, ABRUPT_LOAD) if rest.abrupt else (1 - ABRUPT_KEY, 1 - ABRUPT_LOAD)
+    for density, after, move in kinds[belief.mode](belief, rest, plan):
+        small = abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g
+        yield density * (1.0 if small else key if move is Move.REZEROED else load), after, move
 
 
 def _on_pan(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
@@ -171,9 +178,7 @@ def _on_pan(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
     yield P_UNKNOWN / WIDEST_G, _shifted(belief, rest)._replace(clear=False), Move.UNKNOWN
     yield P_REZEROED * normal(y, u), _shifted(belief, rest), Move.REZEROED
     yield from _leaving(belief, rest, plan)
-    if belief.group:
-        yield from _in_step(belief, moved, change, u_change, plan)
-        yield from _new_step(belief, moved, change, u_change, plan)
+    yield from _fed(belief, moved, change, u_change, plan)
 
 
 def _leaving(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
@@ -189,6 +194,14 @@ def _leaving(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
             _started(belief, rest, belief.end()),
             Move.PLACED,
         )
+
+
+def _fed(
+    belief: Belief, moved: Belief, change: float, u: float, plan: Plan
+) -> Iterator[Successor]:
+    """Food was added or taken."""
+    yield from _in_step(belief, moved, change, u, plan)
+    yield from _new_step(belief, moved, change, u, plan)
 
 
 def _in_step(
@@ -281,9 +294,12 @@ def _off_pan(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
     settled = back._replace(level_g=y, level_u_g=u)
     yield returns * _same_density(change, u_change), settled, Move.RETURNED
     yield P_UNKNOWN / WIDEST_G, _shifted(back, rest)._replace(clear=False), Move.UNKNOWN
+    for density, after, _ in _fed(back, settled, change, u_change, plan):
+        yield P_FED_OFF * density, after, Move.RETURNED
     if belief.ended is None:
         placed = _started(belief, rest, belief.end())
         yield (0.95 - returns) * _tare_density(above, u, plan), placed, Move.PLACED
+        yield from _placed_with_food(belief, rest, plan, belief.end())
 
 
 def _empty(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
@@ -297,6 +313,24 @@ def _empty(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
     yield P_PRESSED / WIDEST_G, belief, Move.PRESSED
     yield P_REZEROED * normal(y, u), belief._replace(zero_g=y, level_g=y), Move.REZEROED
     yield 0.8 * _tare_density(above, u, plan), _started(belief, rest, None), Move.PLACED
+    yield from _placed_with_food(belief, rest, plan, None)
+
+
+def _placed_with_food(
+    belief: Belief, rest: Rest, plan: Plan, ended: Ended | None
+) -> Iterator[Successor]:
+    """A container and the first ingredient with no rest between: its weight is the profile's."""
+    u_base = math.hypot(plan.tare_spread_g, rest.u_g)
+    base_g = belief.zero_g + plan.tare_g
+    food_g = rest.level_g - base_g
+    if food_g <= 0:
+        return
+    aim = plan.aims[0]
+    started = _started(belief, rest, ended)._replace(
+        base_g=base_g, base_u_g=u_base, start_g=base_g, start_u_g=u_base
+    )
+    filled = started._replace(gestures=max(1, round(food_g / aim.scoop_g)))
+    yield P_TOGETHER * gesture.added(aim, 0.0, 0, food_g, u_base), filled, Move.PLACED
 
 
 def _tare_density(weight_g: float, u_g: float, plan: Plan) -> float:

@@ -53,7 +53,7 @@ _NOT_BEGUN: Final = Intent(more=1.0, back=0.0, done=0.0)
 _SHORT: Final = Intent(more=0.95, back=0.01, done=0.04)
 _GOOD: Final = Intent(more=0.03, back=0.02, done=0.95)
 _GOOD_EARLY: Final = Intent(more=0.10, back=0.02, done=0.88)
-_OVER: Final = Intent(more=0.05, back=0.40, done=0.55)
+_OVER: Final = Intent(more=0.03, back=0.40, done=0.57)
 _LONGEST_SHORTFALL: Final = 2.0
 """Shortfalls, in portion spreads, beyond which few cooks call a step done."""
 
@@ -77,7 +77,8 @@ def intent(aim: Aim, net_g: float, gestures: int) -> Intent:
 def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) -> float:
     """Density of adding ``amount_g`` to a step that holds ``net_g``."""
     size = aim.scoop_g
-    surprise = SURPRISE * flat(amount_g, LARGEST * aim.band.target_g)
+    room = LARGEST * aim.band.target_g - net_g
+    surprise = SURPRISE * flat(amount_g, room) if room > FINE_G else 0.0
     planned = aim.scoops - gestures
     if planned > 0:
         return surprise + (1 - SURPRISE) * _planned(size, planned, amount_g, u_g)
@@ -100,7 +101,9 @@ def _planned(size_g: float, planned: int, amount_g: float, u_g: float) -> float:
 
 
 def taken(aim: Aim, net_g: float, amount_g: float, u_g: float) -> float:
-    """Density of taking ``amount_g`` off a step that holds ``net_g``."""
+    """Density of taking ``amount_g`` off a step that holds ``net_g``: not more than it holds."""
+    if amount_g > net_g + 3 * u_g:
+        return 0.0
     excess = max(net_g - aim.band.target_g, 0.0)
     spread = math.hypot(TOP_UP_SPREAD * excess + FINE_G, u_g)
     return 0.6 * normal(amount_g - excess, spread) + 0.4 * flat(amount_g, max(net_g, 1.0))

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
+from itertools import pairwise
 from statistics import median
 from typing import Final
 
@@ -18,18 +19,32 @@ from scaled.core.verdict import RESOLUTION_SHARE
 
 LEAST_SPAN_S: Final = 0.30
 """Shortest rest that counts: a scoop's impact and ring-down can pause for 0.2 s."""
+SLACK_S: Final = 0.005
+"""Readings do not come on the dot."""
 LEAST_READINGS: Final = 3
 """Two readings always lie on a line: a third is needed to see movement."""
-SLOWEST_LAG_S: Final = 0.35
+LONGEST_S: Final = 1.2
+"""Longer stretches add nothing to finding a rest's beginning."""
+LAG_S: Final = 0.35
 """What a kitchen indicator's filter still holds back, as a time on the present slope."""
-LEFT_TO_MOVE: Final = 0.30
-"""Movement still to come that is accepted, in divisions."""
+LEFT_SHARE: Final = 1 / math.sqrt(3)
+"""The movement left is somewhere between none and all of it (JCGM 100, 4.3.7)."""
+SETTLED: Final = 0.5
+"""A level known to this standard uncertainty, in divisions, is a rest."""
+SETTLED_G: Final = 0.2
+"""... or to this, g, on a scale finer than the kitchen needs."""
 RANGE: Final = 2.0
 """Readings of one rest stay within this many divisions (rounding flips by one, noise by one)."""
 NOISE_RANGE: Final = 6.0
 """... or within this many standard deviations, on a noisy pan."""
+DITHERED: Final = 0.3
+"""Scatter from which noise, not rounding alone, decides what is shown, in divisions."""
 DITHERED_SHARE: Final = 0.20
 """Rounding's share in divisions when noise spreads readings over more than one step."""
+TURNS: Final = 0.4
+"""Share of readings at which shaking changes direction (white noise: two thirds)."""
+MOST_SHAKING: Final = 3.0
+"""Stronger shaking, in divisions, is movement."""
 LEFT_BREAK: Final = 1.5
 """A reading further than this from the level, in divisions, is not part of the rest."""
 WALK: Final = 0.8
@@ -65,12 +80,15 @@ class Rest:
         at_s: Time of the reading that told.
         level_g: Weight on the pan.
         u_g: Standard uncertainty of ``level_g``.
+        abrupt: Its first reading came right after the last rest's: no movement between was
+            seen, as when a key makes the display jump.
     """
 
     begin_s: float
     at_s: float
     level_g: float
     u_g: float
+    abrupt: bool = False
 
 
 class Settler:
@@ -80,8 +98,17 @@ class Settler:
         division_g: Smallest displayed step, g.
     """
 
-    __slots__ = ("_begun_s", "_moving_s", "_noise_g", "_refined", "_rest", "_strays", "_window",
-                 "division_g")  # fmt: skip
+    __slots__ = (
+        "_agreed_s",
+        "_begun_s",
+        "_moving_s",
+        "_noise_g",
+        "_refined",
+        "_rest",
+        "_strays",
+        "_window",
+        "division_g",
+    )
 
     def __init__(self, division_g: float) -> None:
         self.division_g = division_g
@@ -89,6 +116,7 @@ class Settler:
         self._noise_g = 0.3 * division_g
         self._rest: Rest | None = None
         self._begun_s = 0.0
+        self._agreed_s = -math.inf
         self._refined = False
         self._strays = 0
         self._moving_s: float | None = None
@@ -116,63 +144,59 @@ class Settler:
             self._moving_s = t
         noise = self._noise_g
         if t - self._moving_s > RESTLESS_S:
-            noise = max(noise, self._second_difference_noise())
-        still = self._still_part(max(RANGE * self.division_g, NOISE_RANGE * noise))
-        rest = self._judge(still, t, noise)
-        if rest is None:
+            noise = max(noise, self._shaking())
+        rest = self._candidate(t, noise)
+        if rest is None or rest.u_g > max(SETTLED * self.division_g, SETTLED_G, noise):
             return None
+        rest = replace(rest, abrupt=self._abrupt(rest))
         self._rest, self._begun_s, self._refined, self._strays = rest, t, False, 0
         self._moving_s = None
         return Phase.BEGAN, rest
 
-    def _still_part(self, widest_g: float) -> list[tuple[float, float]]:
-        """The newest readings that stay within ``widest_g``, newest first."""
-        part: list[tuple[float, float]] = []
-        low = high = self._window[-1][1]
-        for sample in reversed(self._window):
-            weight = sample[1]
-            if weight < low:
-                low = weight
-            elif weight > high:
-                high = weight
-            if high - low > widest_g:
+    def _abrupt(self, rest: Rest) -> bool:
+        between = sum(1 for at, _ in self._window if self._agreed_s < at < rest.begin_s)
+        return between == 0 and rest.begin_s - self._agreed_s < LEAST_SPAN_S
+
+    def _candidate(self, t: float, noise_g: float) -> Rest | None:
+        """The best known level among the newest readings that stay close together."""
+        widest_g = max(RANGE * self.division_g, NOISE_RANGE * noise_g)
+        line = Line(t, self._window[-1][1])
+        low = high = line.origin_g
+        best: Rest | None = None
+        for at, weight in reversed(self._window):
+            low, high = min(low, weight), max(high, weight)
+            if high - low > widest_g or t - at > LONGEST_S:
                 break
-            part.append(sample)
-        return part
+            line.add(at, weight)
+            if line.n >= LEAST_READINGS and t - at >= LEAST_SPAN_S - SLACK_S:
+                u = self._uncertainty(line, noise_g)
+                if best is None or u < best.u_g:
+                    best = Rest(at, t, line.mean, u)
+        return best
 
-    def _judge(self, part: list[tuple[float, float]], t: float, noise_g: float) -> Rest | None:
-        """The rest these readings are, None when they are too few or still move."""
-        n = len(part)
-        if n < LEAST_READINGS:
-            return None
-        begin = part[-1][0]
-        span = t - begin
-        if span < LEAST_SPAN_S:
-            return None
-        mean, slope, spread = _line(part)
-        left = abs(slope) * min(SLOWEST_LAG_S, span)
-        if left > LEFT_TO_MOVE * self.division_g + noise_g / math.sqrt(n):
-            return None
-        u = self._uncertainty(n, max(noise_g, spread), spread, left)
-        if u > max(0.5 * self.division_g, 0.2, noise_g):
-            return None
-        return Rest(begin, t, mean, u)
+    def _uncertainty(self, line: Line, noise_g: float) -> float:
+        """Standard uncertainty of the mean of readings on a line, g (JCGM 100, 5.1.2).
 
-    def _uncertainty(self, n: int, noise_g: float, spread_g: float, left_g: float) -> float:
-        """Standard uncertainty of a mean of ``n`` readings, g (JCGM 100, 5.1.2).
-
-        Filtered readings repeat each other: about every second one counts.
+        Filtered readings repeat each other: about every second one counts. A slope that could
+        hide in the scatter is taken to be there.
         """
-        dithered = spread_g > 0.3 * self.division_g
-        rounding = (DITHERED_SHARE if dithered else RESOLUTION_SHARE) * self.division_g
-        scatter = noise_g / math.sqrt(max(1.0, n / 2)) if dithered else 0.0
-        return math.sqrt(scatter * scatter + rounding * rounding + left_g * left_g / 3)
+        rounding_g = RESOLUTION_SHARE * self.division_g
+        spread, slope = line.spread, abs(line.slope)
+        scatter = max(spread, rounding_g)
+        left = LAG_S * max(slope, scatter / math.sqrt(line.stt)) * LEFT_SHARE
+        if spread > DITHERED * self.division_g:
+            rounding_g = DITHERED_SHARE * self.division_g
+        else:
+            noise_g = 0.0
+        noise = max(noise_g, spread if noise_g else 0.0) / math.sqrt(max(1.0, line.n / 2))
+        return math.sqrt(noise * noise + rounding_g * rounding_g + left * left)
 
     def _at_rest(self, t: float, weight_g: float, rest: Rest) -> tuple[Phase, Rest] | None:
         limit = max(LEFT_BREAK * self.division_g, 5 * self._noise_g)
         if abs(weight_g - rest.level_g) > limit:
             self._strays += 1
             return self._end(t, rest) if self._strays > 1 else None
+        self._agreed_s = t
         if self._strays:
             # One reading alone was off: garbled, not a movement.
             del self._window[-2]
@@ -213,39 +237,83 @@ class Settler:
         part = [s for s in self._window if since <= s[0] <= until_s]
         if len(part) < LEAST_READINGS or until_s < rest.at_s:
             return rest
-        mean, slope, spread = _line(part)
-        left = abs(slope) * SLOWEST_LAG_S
-        u = self._uncertainty(len(part), max(self._noise_g, spread), spread, left)
-        return Rest(rest.begin_s, rest.at_s, mean, min(u, rest.u_g))
+        line = Line(until_s, rest.level_g)
+        for sample in part:
+            line.add(*sample)
+        u = self._uncertainty(line, self._noise_g)
+        return replace(rest, level_g=line.mean, u_g=min(u, rest.u_g))
 
     def _learn_noise(self, since_s: float, until_s: float) -> None:
-        part = [s for s in self._window if since_s <= s[0] <= until_s]
-        if len(part) >= 5:
-            _, _, spread = _line(part)
-            kept = NOISE_KEEP * self._noise_g**2 + (1 - NOISE_KEEP) * spread**2
+        line = Line(since_s, self._window[-1][1])
+        for at, weight in self._window:
+            if since_s <= at <= until_s:
+                line.add(at, weight)
+        if line.n >= 5:
+            kept = NOISE_KEEP * self._noise_g**2 + (1 - NOISE_KEEP) * line.spread**2
             self._noise_g = max(math.sqrt(kept), 0.1 * self.division_g)
 
-    def _second_difference_noise(self) -> float:
-        """Noise from second differences, blind to level and slope, g.
+    def _shaking(self) -> float:
+        """Noise from second differences, blind to level and slope, g; 0 when it is movement.
 
         For white noise of deviation s they have deviation s sqrt(6); the median of the
-        absolute values is 0.6745 of that (normal distribution).
+        absolute values is 0.6745 of that (normal distribution). Noise goes up and down by
+        turns, movement keeps its direction.
         """
-        w = [weight for _, weight in self._window][-24:]
-        bends = [abs(a - 2 * b + c) for a, b, c in zip(w, w[1:], w[2:], strict=False)]
-        return median(bends) / (0.6745 * math.sqrt(6)) if bends else 0.0
+        newest = self._window[-1][0]
+        w = [weight for at, weight in self._window if newest - at <= RESTLESS_S]
+        steps = [b - a for a, b in pairwise(w)]
+        turns = sum(1 for a, b in pairwise(steps) if a * b < 0)
+        if turns < TURNS * (len(steps) - 1) or len(steps) < 3:
+            return 0.0
+        bends = [abs(b - a) for a, b in pairwise(steps)]
+        return min(median(bends) / (0.6745 * math.sqrt(6)), MOST_SHAKING * self.division_g)
 
 
-def _line(part: list[tuple[float, float]]) -> tuple[float, float, float]:
-    """Mean, least-squares slope per second and residual deviation of at least two samples."""
-    n = len(part)
-    mean_t = sum(t for t, _ in part) / n
-    mean = sum(w for _, w in part) / n
-    stt = stw = sww = 0.0
-    for t, w in part:
-        dt, dw = t - mean_t, w - mean
-        stt += dt * dt
-        stw += dt * dw
-        sww += dw * dw
-    slope = stw / stt if stt > 0 else 0.0
-    return mean, slope, math.sqrt(max(0.0, sww - slope * stw) / max(1, n - 2))
+class Line:
+    """Least-squares line through readings, added one by one.
+
+    Args:
+        origin_s: A time near the readings, for accuracy.
+        origin_g: A weight near them.
+    """
+
+    __slots__ = ("_st", "_stt", "_stw", "_sw", "_sww", "n", "origin_g", "origin_s")
+
+    def __init__(self, origin_s: float, origin_g: float) -> None:
+        self.origin_s = origin_s
+        self.origin_g = origin_g
+        self.n = 0
+        self._st = self._sw = self._stt = self._stw = self._sww = 0.0
+
+    def add(self, t: float, weight_g: float) -> None:
+        """Add a reading."""
+        dt, dw = t - self.origin_s, weight_g - self.origin_g
+        self.n += 1
+        self._st += dt
+        self._sw += dw
+        self._stt += dt * dt
+        self._stw += dt * dw
+        self._sww += dw * dw
+
+    @property
+    def mean(self) -> float:
+        """Mean weight, g."""
+        return self.origin_g + self._sw / self.n
+
+    @property
+    def stt(self) -> float:
+        """Sum of squared deviations of time, s²; at least a tiny amount."""
+        return max(self._stt - self._st * self._st / self.n, 1e-9)
+
+    @property
+    def slope(self) -> float:
+        """Slope, g/s."""
+        return (self._stw - self._st * self._sw / self.n) / self.stt
+
+    @property
+    def spread(self) -> float:
+        """Standard deviation of the readings around the line, g; 0 below three readings."""
+        if self.n < 3:
+            return 0.0
+        left = self._sww - self._sw * self._sw / self.n - self.slope**2 * self.stt
+        return math.sqrt(max(0.0, left) / (self.n - 2))
