@@ -27,6 +27,9 @@ class Pan:
 
     Time only moves forward, in whole steps of ``STEP_S``; the first reading falls due one
     reading interval after zero.
+
+    Attributes:
+        make: How it is built.
     """
 
     def __init__(self, make: PanMake, rng: Random) -> None:
@@ -36,7 +39,7 @@ class Pan:
             make: How the scale is built.
             rng: Source of its noise.
         """
-        self._make = make
+        self.make = make
         self._rng = rng
         self._cell = Resonance(make.natural_hz, make.damping)
         self._smoothing = make.smoothing()
@@ -46,7 +49,8 @@ class Pan:
         every_s = 1.0 / make.rate_hz
         self._drift = Wander(make.drift_g, _DRIFT_MEMORY_S, every_s, rng)
         self._draught = Wander(make.draught_g, _DRAUGHT_MEMORY_S, every_s, rng)
-        self._start_drift_g = self._drift.step()
+        self._zero_g = -self._drift.step()  # zeroed when it was switched on
+        self._drift_g = 0.0
         self._moving_air_g = 0.0
         self._steps_a_reading = round(every_s / STEP_S)
         self._steps = 0
@@ -73,7 +77,7 @@ class Pan:
 
     def press_tare(self) -> None:
         """Make what is indicated now the new zero, at once and without any mechanics."""
-        self._tared_g = self._indicated_g
+        self._tared_g = self._indicated_g + self._drift_g
         self._recent.clear()
 
     def press_unit(self) -> None:
@@ -85,7 +89,7 @@ class Pan:
         self._recent.clear()
 
     def _advance(self, load_g: float) -> None:
-        make = self._make
+        make = self.make
         shaking_g = make.vibration_g * math.sin(self._turn * self._steps + self._phase)
         deflection_g = self._cell.step(load_g + shaking_g + self._moving_air_g)
         noise_g = self._rng.gauss(0.0, self._noise_g)
@@ -93,11 +97,12 @@ class Pan:
 
     def _show(self) -> Shown:
         self._moving_air_g = self._draught.step()
-        gross_g = self._indicated_g + self._drift.step() - self._start_drift_g
+        self._drift_g = self._zero_g + self._drift.step()
+        gross_g = self._indicated_g + self._drift_g
         d_g = self._division.size_g
         weight = self._division.round(gross_g - self._tared_g)
         span = Span.WITHIN
-        if gross_g > self._make.capacity_g + _ABOVE_DIVISIONS * d_g:
+        if gross_g > self.make.capacity_g + _ABOVE_DIVISIONS * d_g:
             span = Span.ABOVE
         elif gross_g < -_BELOW_DIVISIONS * d_g:
             span = Span.BELOW
@@ -111,7 +116,7 @@ class Pan:
         )
 
     def _stable(self, count: float) -> bool | None:
-        if self._make.stable_s is None:
+        if self.make.stable_s is None:
             return None
         self._recent.append(count)
         full = len(self._recent) == self._recent.maxlen

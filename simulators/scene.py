@@ -42,13 +42,18 @@ class Plan:
         """The stream of chance of one part of the scene."""
         return Random(f"{self.seed}/{part}")  # noqa: S311 -- physics, not secrets
 
-    def make(self) -> PanMake:
+    def pan(self) -> Pan:
         """The scale of this run, drawn out of those found in kitchens.
 
         Raises:
             DivisionError: The division cannot be read.
         """
-        return PanMake.draw(Division.parse(self.division), self.rate_hz, self.chance("make"))
+        division = Division.parse(self.division)
+        return Pan(PanMake.draw(division, self.rate_hz, self.chance("make")), self.chance("pan"))
+
+    def line(self) -> LineFaults:
+        """The line of this run."""
+        return LineFaults(self.habits, self.chance("line"))
 
     def cook(self) -> CookHands:
         """The cook of this run.
@@ -63,32 +68,41 @@ class Plan:
 class Scene:
     """One scale with hands at it and a line from it."""
 
-    def __init__(self, plan: Plan, hands: Hands) -> None:
-        """Set up an empty scale at time zero.
+    def __init__(self, pan: Pan, hands: Hands, line: LineFaults | None = None) -> None:
+        """Put them together.
 
         Args:
-            plan: Gives scale and line.
+            pan: The scale, at time zero.
             hands: Act on it.
-
-        Raises:
-            DivisionError: The plan's division cannot be read.
+            line: Carries its readings; None: a perfect one.
         """
+        self.pan = pan
         self.hands = hands
-        self.line = LineFaults(plan.habits, plan.chance("line"))
-        self.make = plan.make()
-        self._pan = Pan(self.make, plan.chance("pan"))
+        self._line = line
 
     def update(self, t: float) -> list[Shown]:
         """Advance to time ``t``, s; the readings that arrived meanwhile, oldest first."""
         shown = []
         while press := self.hands.next_key(t):
-            shown += self._pan.update(press.at_s, self.hands.load_g)
+            shown += self.pan.update(press.at_s, self.hands.load_g)
             if press.key is Key.TARE:
-                self._pan.press_tare()
+                self.pan.press_tare()
             else:
-                self._pan.press_unit()
-        shown += self._pan.update(t, self.hands.load_g)
-        return [arrived for reading in shown for arrived in self.line.carry(reading)]
+                self.pan.press_unit()
+        shown += self.pan.update(t, self.hands.load_g)
+        if self._line is None:
+            return shown
+        return [arrived for reading in shown for arrived in self._line.carry(reading)]
+
+
+def quiet_scene(hands: Hands, division: str = "1 g", rate_hz: int = 10) -> Scene:
+    """A scale without noise, shaking, drift or draught, on a perfect line.
+
+    Raises:
+        DivisionError: The division cannot be read.
+    """
+    make = PanMake(division=Division.parse(division), rate_hz=rate_hz)
+    return Scene(Pan(make, Random(0)), hands)  # noqa: S311 -- nothing is left to chance
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,11 +133,11 @@ def simulate(plan: Plan) -> Run:
     """
     if plan.builds is None:
         raise ValueError("a run needs a number of builds to end")
-    hands = plan.cook()
-    scene = Scene(plan, hands)
+    hands, line = plan.cook(), plan.line()
+    scene = Scene(plan.pan(), hands, line)
     readings: list[Shown] = []
     count = 0
     while not hands.done:
         count += 1
         readings += scene.update(count / plan.rate_hz)
-    return Run(plan, scene.make, tuple(readings), tuple(hands.builds), tuple(scene.line.log))
+    return Run(plan, scene.pan.make, tuple(readings), tuple(hands.builds), tuple(line.log))

@@ -8,6 +8,7 @@ from scaled.core.errors import ConfigError
 
 if TYPE_CHECKING:
     import argparse
+    from pathlib import Path
 
     from simulators.scene import Plan
 
@@ -55,7 +56,7 @@ def run(args: argparse.Namespace) -> int:
     plan = _plan(args)
     if args.record is not None:
         return _record(plan, args.record)
-    return 0
+    return _serve(plan, args)
 
 
 def _plan(args: argparse.Namespace) -> Plan:
@@ -115,3 +116,35 @@ def _record(plan: Plan, file: str) -> int:
         raise ConfigError("--record", file, f"cannot be written: {err.strerror}") from err
     print(f"{file}: {len(run.readings)} readings, {len(run.builds)} builds")
     return 0
+
+
+def _serve(plan: Plan, args: argparse.Namespace) -> int:
+    from simulators.pty_port import PortError  # noqa: PLC0415
+    from simulators.scale import SimulatedScale  # noqa: PLC0415
+    from simulators.scene import Scene  # noqa: PLC0415
+    from simulators.standalone import run_standalone  # noqa: PLC0415
+    from simulators.wire import WIRES  # noqa: PLC0415
+
+    wire = WIRES[_choice("--format", args.format, FORMATS)]()
+    scale = SimulatedScale(Scene(plan.pan(), plan.cook(), plan.line()), wire)
+    link = _link(args.link)
+
+    def ready() -> None:
+        print(link)
+        print(f"Open it: scaled serve --device {link} --format {args.format}", flush=True)
+
+    try:
+        run_standalone(scale, link, ready)
+    except PortError as err:
+        raise ConfigError("--link", str(link), str(err)) from err
+    return 0
+
+
+def _link(given: str | None) -> Path:
+    import os  # noqa: PLC0415
+    import tempfile  # noqa: PLC0415
+    from pathlib import Path  # noqa: PLC0415
+
+    if given is not None:
+        return Path(given).absolute()
+    return Path(os.environ.get("XDG_RUNTIME_DIR") or tempfile.gettempdir()) / "scaled-sim"
