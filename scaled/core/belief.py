@@ -132,7 +132,9 @@ P_SWAPPED: Final = 0.003
 """A new container so soon that the empty pan was never seen at rest."""
 P_FED_OFF: Final = 0.06
 """Food added while the bowl was off, or so soon after that its return was never seen."""
-P_IN_ORDER: Final = 0.93
+P_IN_ORDER: Final = 0.95
+NEARER: Final = 0.4
+"""Who leaves the order takes the next step but one; each further one is this much rarer."""
 P_TOGETHER: Final = 0.03
 """Two ingredients without a rest between them."""
 STRONGEST_PRESS_G: Final = 2000.0
@@ -178,7 +180,9 @@ def _on_pan(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
     yield P_UNKNOWN / WIDEST_G, _shifted(belief, rest)._replace(clear=False), Move.UNKNOWN
     yield P_REZEROED * normal(y, u), _shifted(belief, rest), Move.REZEROED
     yield from _leaving(belief, rest, plan)
-    yield from _fed(belief, moved, change, u_change, plan)
+    odds = gesture.same_pause_odds(rest.pause_s)
+    for density, after, move in _fed(belief, moved, change, u_change, plan):
+        yield density if move is Move.BEGUN else density * odds, after, move
 
 
 def _leaving(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
@@ -234,7 +238,7 @@ def _new_step(
         ahead = remaining
         yield from _together(belief, moved, (belief.group[-1], *remaining[:1]), change, u, plan)
     for place, step in enumerate(ahead):
-        share = chance * _order_share(place, len(ahead), begun=belief.gestures > 0)
+        share = chance * _order_share(place, begun=belief.gestures > 0)
         opened = _opened(belief, moved, (step,))
         size = gesture.added(plan.aims[step], 0.0, 0, change, u)
         scoops = max(1, round(change / plan.aims[step].scoop_g))
@@ -246,12 +250,13 @@ def _new_step(
             yield chance * density, pair, move
 
 
-def _order_share(place: int, ahead: int, *, begun: bool) -> float:
+def _order_share(place: int, *, begun: bool) -> float:
     """Probability of choosing the step at ``place`` among those ahead."""
     if begun and place == 0:
         return P_IN_ORDER
-    others = ahead - 1 if begun else ahead
-    return (1 - P_IN_ORDER if begun else 1.0) / max(1, others)
+    further = place - 1 if begun else place
+    others = 1 - P_IN_ORDER if begun else 1.0
+    return others * (1 - NEARER) * NEARER**further
 
 
 def _together(  # noqa: PLR0913, PLR0917 -- what a change is judged by

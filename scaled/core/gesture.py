@@ -20,6 +20,8 @@ FINE_G: Final = 0.6
 """Spread that no gesture goes below: crumbs and drops."""
 SURPRISE: Final = 0.12
 """Share of gestures of no particular size, up to ``LARGEST`` targets."""
+LOOSE_SURPRISE: Final = 0.35
+"""... when no tool gives the gesture its size: fingers come back for another pinch."""
 LARGEST: Final = 2.0
 CORRECTS: Final = 0.6
 """Share of gestures after the last planned one that aim at the target."""
@@ -33,6 +35,8 @@ class Aim:
 
     band: Band
     scoops: int
+    loose: bool = False
+    """No tool gives a gesture its size."""
 
     @property
     def scoop_g(self) -> float:
@@ -78,15 +82,16 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
     """Density of adding ``amount_g`` to a step that holds ``net_g``."""
     size = aim.scoop_g
     room = LARGEST * aim.band.target_g - net_g
-    surprise = SURPRISE * flat(amount_g, room) if room > FINE_G else 0.0
+    odd = LOOSE_SURPRISE if aim.loose else SURPRISE
+    surprise = odd * flat(amount_g, room) if room > FINE_G else 0.0
     planned = aim.scoops - gestures
     if planned > 0:
-        return surprise + (1 - SURPRISE) * _planned(size, planned, amount_g, u_g)
+        return surprise + (1 - odd) * _planned(size, planned, amount_g, u_g)
     wanted = max(aim.band.target_g - net_g, 0.0)
     spread = math.hypot(TOP_UP_SPREAD * wanted + FINE_G, u_g)
     correction = CORRECTS * normal(amount_g - wanted, spread)
     again = (1 - CORRECTS) * normal(amount_g - size, math.hypot(GESTURE_SPREAD * size, u_g))
-    return surprise + (1 - SURPRISE) * (correction + again)
+    return surprise + (1 - odd) * (correction + again)
 
 
 def _planned(size_g: float, planned: int, amount_g: float, u_g: float) -> float:
@@ -107,6 +112,31 @@ def taken(aim: Aim, net_g: float, amount_g: float, u_g: float) -> float:
     excess = max(net_g - aim.band.target_g, 0.0)
     spread = math.hypot(TOP_UP_SPREAD * excess + FINE_G, u_g)
     return 0.6 * normal(amount_g - excess, spread) + 0.4 * flat(amount_g, max(net_g, 1.0))
+
+
+PAUSE_SAME_S: Final = 1.5
+"""Median pause between two gestures of one ingredient."""
+PAUSE_NEXT_S: Final = 3.0
+"""Median pause before the next ingredient: another tool, another pan."""
+PAUSE_SPREAD: Final = 0.55
+"""Standard deviation of a pause's logarithm, what the scale's lag hides included."""
+UNSEEN_S: Final = 0.6
+"""Part of a pause in which the scale is still settling."""
+
+
+def same_pause_odds(pause_s: float) -> float:
+    """How much likelier a pause of this length is within an ingredient than before the next.
+
+    The pauses are log-normal; ``pause_s`` is what was seen at rest.
+    """
+    z = math.log(pause_s + UNSEEN_S)
+    same = (z - math.log(PAUSE_SAME_S)) / PAUSE_SPREAD
+    other = (z - math.log(PAUSE_NEXT_S)) / PAUSE_SPREAD
+    return math.exp(max(-MOST_ODDS, min(MOST_ODDS, 0.5 * (other * other - same * same))))
+
+
+MOST_ODDS: Final = 1.8
+"""A pause alone never weighs more than this, as the logarithm of the odds."""
 
 
 def normal(x: float, spread: float) -> float:

@@ -47,7 +47,7 @@ class Ledger:
         for step in range(len(self._plan.steps)):
             if step in self.portions:
                 continue
-            mass, share = likeliest_share(tracker.beliefs, step, _closed)
+            mass, share = likeliest_share(tracker.beliefs, step, _closed, self._plan)
             if share is None or mass < FINAL or not share.clear:
                 continue
             events += self._say(share.group, share, mass, t)
@@ -63,7 +63,9 @@ class Ledger:
         events: list[Event] = []
         for share in best.closed if best else ():
             if share.group[0] not in self.portions:
-                mass, likeliest = likeliest_share(tracker.beliefs, share.group[0], _closed)
+                mass, likeliest = likeliest_share(
+                    tracker.beliefs, share.group[0], _closed, self._plan
+                )
                 events += self._say(share.group, likeliest, mass, t)
                 self._before.append((share.group, before))
         return events
@@ -95,7 +97,7 @@ class Ledger:
         events: list[Event] = []
         for step in range(len(self._plan.steps)):
             if step not in self.portions:
-                mass, share = likeliest_share(ends, step, _shares)
+                mass, share = likeliest_share(ends, step, _shares, self._plan)
                 group = share.group if share else (step,)
                 events += self._say(group, share, mass, t)
         near = report.ALIKE_TOTAL_G + best.total_u_g

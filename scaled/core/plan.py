@@ -44,7 +44,11 @@ class Plan:
         return cls(
             steps=tuple(step.id for step in profile.steps),
             aims=tuple(
-                Aim(Band.around(step.target_g, step.under_g, step.over_g), step.scoops)
+                Aim(
+                    Band.around(step.target_g, step.under_g, step.over_g),
+                    step.scoops,
+                    loose=step.tool is None or step.tool.kind == "fingers",
+                )
                 for step in profile.steps
             ),
             tare_g=container.tare_g,

@@ -80,6 +80,7 @@ class Rest:
         at_s: Time of the reading that told.
         level_g: Weight on the pan.
         u_g: Standard uncertainty of ``level_g``.
+        pause_s: How long the rest before it lasted.
         abrupt: Its first reading came right after the last rest's: no movement between was
             seen, as when a key makes the display jump.
     """
@@ -88,6 +89,7 @@ class Rest:
     at_s: float
     level_g: float
     u_g: float
+    pause_s: float = 0.0
     abrupt: bool = False
 
 
@@ -103,6 +105,7 @@ class Settler:
         "_begun_s",
         "_moving_s",
         "_noise_g",
+        "_pause_s",
         "_refined",
         "_rest",
         "_strays",
@@ -117,6 +120,7 @@ class Settler:
         self._rest: Rest | None = None
         self._begun_s = 0.0
         self._agreed_s = -math.inf
+        self._pause_s = 0.0
         self._refined = False
         self._strays = 0
         self._moving_s: float | None = None
@@ -148,9 +152,9 @@ class Settler:
         rest = self._candidate(t, noise)
         if rest is None or rest.u_g > max(SETTLED * self.division_g, SETTLED_G, noise):
             return None
-        rest = replace(rest, abrupt=self._abrupt(rest))
+        rest = replace(rest, pause_s=self._pause_s, abrupt=self._abrupt(rest))
         self._rest, self._begun_s, self._refined, self._strays = rest, t, False, 0
-        self._moving_s = None
+        self._moving_s, self._agreed_s = None, t
         return Phase.BEGAN, rest
 
     def _abrupt(self, rest: Rest) -> bool:
@@ -227,6 +231,7 @@ class Settler:
         booked = self._book(rest, t - TAIL_S)
         self._learn_noise(rest.begin_s, t - TAIL_S)
         self._rest = None
+        self._pause_s = self._agreed_s - rest.begin_s
         while self._window and self._window[0][0] <= t - TAIL_S:
             self._window.popleft()
         return Phase.ENDED, booked

@@ -7,6 +7,7 @@ marginals: the probability of a statement is the sum over the beliefs in which i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final, TypeVar
 
@@ -20,8 +21,6 @@ MOST: Final = 40
 """Beliefs kept: simulated builds never needed more than about twenty."""
 HOPELESS: Final = 1e-6
 """Beliefs this much less probable than the best are dropped."""
-ALIKE_G: Final = 0.25
-"""Weights of one portion this close are the same outcome."""
 
 Weighed = tuple[float, Belief]
 T = TypeVar("T")
@@ -95,39 +94,51 @@ class Tracker:
 
 
 def likeliest_share(
-    weighed: Iterable[tuple[float, T]], step: int, shares: Callable[[T], tuple[Share, ...]]
+    weighed: Iterable[tuple[float, T]],
+    step: int,
+    shares: Callable[[T], tuple[Share, ...]],
+    plan: Plan,
 ) -> tuple[float, Share | None]:
     """The most probable outcome of a step and its probability.
+
+    Outcomes are the same when the same steps share the weight and the verdict is the same. The
+    weight is the likeliest one; its uncertainty counts in how far the others lie from it
+    (variance of a mixture about that value).
 
     Args:
         weighed: Probability and what may be true, most probable first.
         step: Index of the step.
         shares: The closed steps of one of them.
+        plan: What the build should be.
 
     Returns:
         Probability and outcome; None means that nothing was added for the step.
     """
-    outcomes: list[tuple[float, Share | None]] = []
+    outcomes: dict[object, list[tuple[float, Share | None]]] = {}
     for chance, it in weighed:
         share = next((s for s in shares(it) if step in s.group), None)
-        for place, (mass, seen) in enumerate(outcomes):
-            if _alike(share, seen):
-                outcomes[place] = (mass + chance, seen)
-                break
-        else:
-            outcomes.append((chance, share))
-    return max(outcomes, key=lambda outcome: outcome[0])
+        outcomes.setdefault(_kind(share, plan), []).append((chance, share))
+    likeliest = max(outcomes.values(), key=lambda outcome: sum(mass for mass, _ in outcome))
+    return sum(mass for mass, _ in likeliest), _mixed(likeliest)
 
 
-def _alike(one: Share | None, other: Share | None) -> bool:
-    if one is None or other is None:
-        return one is other
-    near = ALIKE_G + max(one.u_g, other.u_g)
-    return (
-        one.group == other.group
-        and one.clear == other.clear
-        and abs(one.net_g - other.net_g) <= near
+def _kind(share: Share | None, plan: Plan) -> object:
+    if share is None:
+        return None
+    return share.group, share.clear, plan.aim(share.group).band.judge(share.net_g)
+
+
+def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:
+    _, likeliest = max(outcome, key=lambda pair: pair[0])
+    if likeliest is None:
+        return None
+    total = sum(mass for mass, _ in outcome)
+    variance = sum(
+        mass * (share.u_g**2 + (share.net_g - likeliest.net_g) ** 2)
+        for mass, share in outcome
+        if share is not None
     )
+    return likeliest._replace(u_g=math.sqrt(variance / total))
 
 
 def _merge(grown: dict[tuple[object, ...], Weighed], weight: float, belief: Belief) -> None:
