@@ -54,12 +54,17 @@ def find_profile(name: str, folders: Sequence[Path] = ()) -> ProfileSource:
 def load_profile(name: str, folders: Sequence[Path] = ()) -> BuildProfile:
     """The profile with that id or at that path; see :func:`find_profile`.
 
+    A name that comes from outside could be any path: compare it with :func:`profile_ids` first.
+
     Raises:
         ConfigError: It cannot be found or opened.
         ProfileError: It breaks the contract; names the file, the key and the reason.
     """
     source = find_profile(name, folders)
-    return parse_profile(source.text, source.where)
+    profile = parse_profile(source.text, source.where)
+    if name not in {source.where, profile.id}:
+        raise ProfileError(source.where, "id", f'must be the file\'s name; write id = "{name}"')
+    return profile
 
 
 def profile_ids(folders: Sequence[Path] = ()) -> list[str]:

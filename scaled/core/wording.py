@@ -32,10 +32,18 @@ def spell(grams: float, unit: Unit) -> str:
 
 def spell_number(grams: float, unit: Unit) -> str:
     """The number alone, without digits that cannot matter: to 0.1 g, 0.01 oz, 0.0001 kg."""
-    decimals = math.ceil(math.log10(GRAMS[unit] / _FINEST_G))
-    number = f"{grams / GRAMS[unit] + 0.0:.{decimals}f}"
-    number = number.rstrip("0").rstrip(".")
+    number = f"{grams / GRAMS[unit]:.{_decimals(unit)}f}".rstrip("0").rstrip(".")
     return "0" if number == "-0" else number
+
+
+def round_up(grams: float, unit: Unit) -> float:
+    """The least weight that is spelled exactly and is no less, g."""
+    digit_g: float = GRAMS[unit] / 10 ** _decimals(unit)
+    return math.ceil(grams / digit_g - 1e-9) * digit_g
+
+
+def _decimals(unit: Unit) -> int:
+    return math.ceil(math.log10(GRAMS[unit] / _FINEST_G))
 
 
 def spell_both(grams: float, unit: Unit) -> str:

@@ -1,0 +1,160 @@
+"""Checks a profile's weights: do they add up, and can they be judged."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from scaled.core.finding import Finding, error, note, step_place, warning
+from scaled.core.profile import BuildProfile, Container, Finished
+from scaled.core.reading import Unit
+from scaled.core.units import Grams
+from scaled.core.wording import round_up, spell, spell_both
+
+ROUNDING_G: Final = 0.001
+"""Weights are compared at 1 mg, as verdicts are."""
+
+REFUSED_DIVISIONS: Final = 4.0
+"""A band narrower than this many divisions cannot be judged (our convention).
+
+Two rounded readings leave u = 0.41 divisions; staying 2 u (95 %) clear of both limits takes
+1.6 divisions, so in a band of 4 only the middle 2.4 would ever be a sure pass.
+"""
+
+DOUBTFUL_DIVISIONS: Final = 6.0
+"""Below this many divisions more than a quarter of the band is doubtful (our convention)."""
+
+
+def portion_u_g(division_g: float) -> float:
+    """Least standard uncertainty of a portion weighed as a difference of two readings, g.
+
+    Each rounded reading has d/sqrt(12) (JCGM 100, F.2.2.1), their difference d/sqrt(6).
+    """
+    return division_g / math.sqrt(6)
+
+
+def check_sum(profile: BuildProfile) -> Iterator[Finding]:
+    """Do the portions add up to the written finished weight, with or without the container?"""
+    finished = profile.finished
+    if finished is None:
+        total = spell_both(profile.portions_g, profile.steps[0].target_g.unit)
+        yield note("finished", f"not written; the portions' sum of {total} stands in for it")
+        return
+    excess_g = finished.weight_g - profile.portions_g
+    alone = abs(excess_g) <= _slack_g(finished.weight_g)
+    off_g = abs(excess_g - profile.container.tare_g)
+    with_container = off_g <= _slack_g(finished.weight_g) + _slack_of(profile.container)
+    if with_container if finished.includes_container else alone:
+        return
+    if with_container or alone:
+        yield _wrong_flag(profile, finished)
+    else:
+        yield _unexplained(profile, finished)
+
+
+def _slack_g(weight_g: Grams) -> float:
+    """What rounding to the written digits can hide."""
+    return weight_g.digit_g / 2 + ROUNDING_G
+
+
+def _slack_of(container: Container) -> float:
+    """How far the container may be from its written tare."""
+    return container.tare_g.digit_g / 2 + (container.tare_tolerance_g or 0.0)
+
+
+def _wrong_flag(profile: BuildProfile, finished: Finished) -> Finding:
+    unit = finished.weight_g.unit
+    weight, total = spell(finished.weight_g, unit), spell(profile.portions_g, unit)
+    tare = spell_both(profile.container.tare_g, unit)
+    if finished.includes_container:
+        reason = f"{weight} is the portions' sum alone, the container of {tare} is not counted in"
+        return error("finished, weight", f"{reason}; set includes_container = false")
+    excess = spell_both(finished.weight_g - profile.portions_g, unit)
+    reason = f"{weight} is {excess} more than the portions' sum of {total}"
+    remedy = f"that is the container, tare {tare}; set includes_container = true"
+    return error("finished, weight", f"{reason}: {remedy}")
+
+
+def _unexplained(profile: BuildProfile, finished: Finished) -> Finding:
+    unit = finished.weight_g.unit
+    off_g = profile.finished_net_g - profile.portions_g
+    amount = f"{spell_both(abs(off_g), unit)} {'more' if off_g > 0 else 'less'}"
+    counted = " and the container" if finished.includes_container else ""
+    message = (
+        f"{spell(finished.weight_g, unit)} is {amount} than the portions' sum of"
+        f" {spell(profile.portions_g, unit)}{counted}; neither rounding nor the container"
+        f" explains it: {_suspect(profile, off_g, _slack_g(finished.weight_g))}"
+    )
+    beyond = off_g > profile.finished_over_g or -off_g > profile.finished_under_g
+    return (error if beyond else warning)("finished, weight", message)
+
+
+def _suspect(profile: BuildProfile, off_g: float, slack_g: float) -> str:
+    """Where to look: at the step that weighs just what is off, if there is one."""
+    trouble = "left out of this weight" if off_g < 0 else "counted twice in this weight"
+    for number, step in enumerate(profile.steps, 1):
+        if abs(abs(off_g) - step.target_g) <= slack_g:
+            return f"is {step_place(number, step.id)}, which weighs that, {trouble}?"
+    return "correct a target or this weight"
+
+
+def check_finished_tolerance(profile: BuildProfile) -> Iterator[Finding]:
+    """Is the finished tolerance between the steps' in quadrature and their worst case?"""
+    finished = profile.finished
+    if finished is None:
+        return
+    for key, written_g, steps_g in (
+        ("under", finished.written_under_g, [step.under_g for step in profile.steps]),
+        ("over", finished.written_over_g, [step.over_g for step in profile.steps]),
+    ):
+        if written_g is not None:
+            yield from _compare_tolerance(f"finished, {key}", written_g, steps_g)
+
+
+def _compare_tolerance(where: str, written_g: Grams, steps_g: list[float]) -> Iterator[Finding]:
+    likely_g, worst_g, unit = math.hypot(*steps_g), math.fsum(steps_g), written_g.unit
+    written = spell(written_g, unit)
+    if written_g + _slack_g(written_g) < likely_g:
+        reason = f"{written} is less than the portions' tolerances in quadrature"
+        remedy = "builds of good portions will fail; widen it to that or tighten the portions"
+        yield warning(where, f"{reason} ({spell_both(likely_g, unit)}): {remedy}")
+    elif written_g - _slack_g(written_g) > worst_g:
+        reason = f"{written} is more than all portions' tolerances together"
+        remedy = "it can only fail when a portion has failed already; narrow it or leave it out"
+        yield note(where, f"{reason} ({spell_both(worst_g, unit)}): {remedy}")
+
+
+def check_division(profile: BuildProfile, division_g: float) -> Iterator[Finding]:
+    """Can a scale of this division judge each portion and the finished build?"""
+    for number, step in enumerate(profile.steps, 1):
+        place = step_place(number, step.id, "under and over")
+        yield from _judge(place, step.under_g + step.over_g, step.target_g.unit, division_g)
+    width_g = profile.finished_under_g + profile.finished_over_g
+    unit = profile.finished.weight_g.unit if profile.finished else profile.steps[0].target_g.unit
+    yield from _judge("finished, under and over", width_g, unit, division_g)
+
+
+def _judge(where: str, width_g: float, unit: Unit, division_g: float) -> Iterator[Finding]:
+    divisions = (width_g + ROUNDING_G) / division_g
+    if divisions >= DOUBTFUL_DIVISIONS:
+        return
+    refused = divisions < REFUSED_DIVISIONS
+    enough_g = (REFUSED_DIVISIONS if refused else DOUBTFUL_DIVISIONS) * division_g
+    finding, trouble = (
+        (error, "too narrow to judge") if refused else (warning, "doubtful near its limits")
+    )
+    message = (
+        f"a band of {spell_both(width_g, unit)} is {divisions:.3g} divisions of {division_g:g} g,"
+        f" {trouble} (two readings leave a standard uncertainty of {portion_u_g(division_g):.2g} g"
+        f" or more); use a division of {_division_for(width_g):g} g, or widen it to"
+        f" {spell(round_up(enough_g, unit), unit)}"
+    )
+    yield finding(where, message)
+
+
+def _division_for(width_g: float) -> float:
+    """The coarsest division of the form 1, 2 or 5 times a power of ten that judges well, g."""
+    most_g = (width_g + ROUNDING_G) / DOUBTFUL_DIVISIONS
+    decade_g = 10.0 ** math.floor(math.log10(most_g))
+    return next(step * decade_g for step in (5, 2, 1) if step * decade_g <= most_g)
