@@ -1,0 +1,102 @@
+"""Bodies: what each kind of record says, as one JSON object with ``event``, ``t``, ``build``."""
+
+from __future__ import annotations
+
+import json
+import zlib
+from dataclasses import asdict, dataclass, fields
+from typing import TYPE_CHECKING, Any, Final
+
+from scaled.core.events import Attribution, Event, Verdict, event_line
+from scaled.recording import parse_recording, recording_text
+from scaled.records.chain import READINGS, Record, chunk_hash
+from scaled.records.session import SessionInfo, instant_text, parse_instant
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from scaled.core.reading import Reading
+
+SESSION_STARTED: Final = "session_started"
+SESSION_ENDED: Final = "session_ended"
+OTHER_KINDS: Final = frozenset({SESSION_STARTED, SESSION_ENDED, READINGS})
+"""Kinds of records that are not events of the core."""
+
+EVENTS: Final = {kind.event: kind for kind in Event.__subclasses__()}
+"""The core's events by name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A record that has no place in the chain yet."""
+
+    kind: str
+    body: str
+    build: int = 0
+    t: float | None = None
+    chunk: bytes | None = None
+
+
+def draft_start(info: SessionInfo) -> Draft:
+    """The record that opens a session."""
+    said = asdict(info) | {"started_at": instant_text(info.started_at)}
+    del said["session"]  # the record says it
+    return Draft(SESSION_STARTED, _json(_head(SESSION_STARTED, None) | said))
+
+
+def draft_end() -> Draft:
+    """The record that closes a session."""
+    return Draft(SESSION_ENDED, _json(_head(SESSION_ENDED, None)))
+
+
+def draft_event(event: Event) -> Draft:
+    """The record of one event, rounded as events are."""
+    body = event_line(event)
+    return Draft(event.event, body, event.build, json.loads(body)["t"])
+
+
+def draft_readings(readings: Sequence[Reading]) -> Draft:
+    """The record of some readings, at least one: a compressed recording and what is in it."""
+    chunk = zlib.compress(recording_text(readings, {}).encode())
+    first_t, last_t = round(readings[0].t, 3), round(readings[-1].t, 3)
+    said = {"count": len(readings), "from_s": first_t, "sha256": chunk_hash(chunk)}
+    return Draft(READINGS, _json(_head(READINGS, last_t) | said), 0, last_t, chunk)
+
+
+def read_start(record: Record) -> SessionInfo:
+    """The session that a record opens."""
+    said = json.loads(record.body)
+    said["started_at"] = parse_instant(said["started_at"])
+    wanted = {field.name: said[field.name] for field in fields(SessionInfo) if field.name in said}
+    return SessionInfo(session=record.session, **wanted)
+
+
+def read_event(record: Record) -> Event:
+    """The event that a record holds."""
+    said = json.loads(record.body)
+    kind = EVENTS[said.pop("event")]
+    return kind(**{name: _typed(name, value) for name, value in said.items()})
+
+
+def read_readings(record: Record) -> tuple[Reading, ...]:
+    """The readings in a record's chunk, oldest first."""
+    text = zlib.decompress(record.chunk or b"").decode()
+    return parse_recording(text, f"record {record.seq}").readings
+
+
+def _head(kind: str, t: float | None) -> dict[str, Any]:
+    return {"event": kind, "t": t, "build": 0}
+
+
+def _json(said: dict[str, Any]) -> str:
+    return json.dumps(said, ensure_ascii=False, separators=(",", ":"))
+
+
+def _typed(name: str, value: Any) -> Any:  # noqa: ANN401 -- any JSON value
+    if value is None:
+        return None
+    if name == "verdict":
+        return Verdict(value)
+    if name == "attribution":
+        return Attribution(value)
+    return tuple(value) if name == "joint_with" else value

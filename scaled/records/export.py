@@ -1,0 +1,139 @@
+"""Exports: the journal's records as text, line by line, for people and their tools.
+
+- ``csv``: a spreadsheet of every verdict, see :mod:`scaled.records.sheet`.
+- ``jsonl``: every record of the sessions as stored, one JSON object a line, followed by
+  ``session``, ``seq``, ``recorded_at``, ``previous`` and ``hash``; without these five, an object
+  is the very body that the hash covers (see :mod:`scaled.records.chain`), so that anyone can
+  check a line by itself. Raw readings stand in it by their SHA-256.
+- ``recording``: the raw readings of one session, or of one of its builds, for ``scaled replay``.
+
+Each carries the head of the journal it came from: ``csv`` and ``jsonl`` in a last line, without
+which the file is not whole, ``recording`` in a note.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+from contextlib import ExitStack
+from itertools import islice
+from typing import TYPE_CHECKING, Final
+
+from scaled.core.errors import ConfigError
+from scaled.recording import recording_text
+from scaled.records.query import Selection, StoredSession, readings, records, sessions
+from scaled.records.sheet import HEAD, sheet_lines
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+    from pathlib import Path
+
+    from scaled.records.chain import Record
+    from scaled.records.reader import Records
+    from scaled.records.session import SessionInfo
+
+FORMATS: Final = ("csv", "jsonl", "recording")
+
+
+def export_lines(
+    journal: Records, form: str, wanted: Selection, build: int | None = None
+) -> Iterator[str]:
+    """An export as text, each line with its line end, made as it is asked for.
+
+    Args:
+        journal: Where from; to stay open until the last line is taken.
+        form: One of :data:`FORMATS`.
+        wanted: Which sessions; a recording needs exactly one.
+        build: Only this build of each session; None for all.
+
+    Raises:
+        ConfigError: There is no such format or no session of the name wanted; or a recording was
+            asked of none, of several, or of one without readings.
+        JournalError: The journal is damaged or was changed; raised by the iterator too, when
+            what came before is not the whole.
+    """
+    if form not in FORMATS:
+        raise ConfigError(
+            form, "", f"no such format; use {', '.join(FORMATS[:-1])} or {FORMATS[-1]}"
+        )
+    if wanted.session and not any(sessions(journal, wanted)):
+        reason = "no such session; see which there are with: scaled records list"
+        raise ConfigError(wanted.session, "", reason)
+    if form == "recording":
+        return iter(_recording(journal, wanted, build).splitlines(keepends=True))
+    lines = {"csv": sheet_lines, "jsonl": _json_lines}[form]
+    return lines(journal, sessions(journal, wanted), build)
+
+
+def write_lines(path: Path, lines: Iterable[str]) -> None:
+    """Write a file whole or not at all; what was there before stays until then.
+
+    Raises:
+        ConfigError: It cannot be written.
+    """
+    real = path.resolve()
+    if real.exists() and not real.is_file():
+        raise ConfigError(str(path), "", "not a file; name one, or leave --out away")
+    part = real.with_name(f".{real.name}.{secrets.token_hex(4)}.part")
+    try:
+        with part.open("x", encoding="utf-8", newline="") as out, ExitStack() as undo:
+            undo.callback(part.unlink)
+            out.writelines(lines)
+            out.flush()
+            os.fsync(out.fileno())
+            part.replace(real)
+            undo.pop_all()
+    except OSError as err:
+        reason = f"cannot be written ({err.strerror}); free some space or name another file"
+        raise ConfigError(str(path), "", reason) from err
+
+
+def _json_lines(
+    journal: Records, chosen: Iterable[StoredSession], build: int | None
+) -> Iterator[str]:
+    for session in chosen:
+        for record in records(journal, session):
+            if build is None or record.build in {0, build}:
+                yield _json_line(json.loads(record.body) | _place(record))
+    yield _json_line({"event": HEAD, "seq": journal.count, "hash": journal.head})
+
+
+def _place(record: Record) -> dict[str, object]:
+    return {
+        "session": record.session,
+        "seq": record.seq,
+        "recorded_at": record.recorded_at,
+        "previous": record.previous,
+        "hash": record.hash,
+    }
+
+
+def _json_line(fields: dict[str, object]) -> str:
+    return json.dumps(fields, ensure_ascii=False, separators=(",", ":")) + "\n"
+
+
+def _recording(journal: Records, wanted: Selection, build: int | None) -> str:
+    chosen = list(islice(sessions(journal, wanted), 2))
+    if len(chosen) != 1:
+        reason = "holds one session; choose one with --session, listed by: scaled records list"
+        raise ConfigError("a recording", "", reason)
+    info = chosen[0].info
+    found = readings(journal, info.session, build)
+    if not found:
+        part = "" if build is None else f"build {build}"
+        raise ConfigError(info.session, part, "no readings were recorded")
+    return recording_text(found, _notes(info, build) | {HEAD: journal.head})
+
+
+def _notes(info: SessionInfo, build: int | None) -> dict[str, str]:
+    notes = {
+        "session": info.session,
+        "station": info.station,
+        "badge": info.badge,
+        "profile": info.profile_id,
+        "revision": info.profile_revision,
+        "build": build,
+        "division": None if info.division_g is None else f"{info.division_g} g",
+    }
+    return {key: str(value) for key, value in notes.items() if value is not None}

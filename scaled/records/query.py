@@ -1,0 +1,194 @@
+"""What can be asked of the journal: sessions, verdicts, events, raw readings."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from scaled.core.errors import JournalError
+from scaled.core.events import Confirmed, Event, Finished, Noted, Portion, Reopened, Tapped
+from scaled.records.body import (
+    EVENTS,
+    OTHER_KINDS,
+    SESSION_ENDED,
+    SESSION_STARTED,
+    read_event,
+    read_readings,
+    read_start,
+)
+from scaled.records.chain import READINGS, Record
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+
+    from scaled.core.reading import Reading
+    from scaled.records.reader import Records
+    from scaled.records.session import SessionInfo
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Selection:
+    """Which sessions are meant; None leaves a thing open.
+
+    Attributes:
+        session: Its id.
+        station: Name of its station.
+        badge: Code of its cook.
+        profile: Id of its profile.
+        since: It began at this instant or later.
+        until: It began before this instant.
+    """
+
+    session: str | None = None
+    station: str | None = None
+    badge: str | None = None
+    profile: str | None = None
+    since: datetime | None = None
+    until: datetime | None = None
+
+    def has(self, info: SessionInfo) -> bool:
+        """Whether a session is meant."""
+        wanted = (self.session, self.station, self.badge, self.profile)
+        found = (info.session, info.station, info.badge, info.profile_id)
+        return (
+            all(want in {None, have} for want, have in zip(wanted, found, strict=True))
+            and (self.since is None or info.started_at >= self.since)
+            and (self.until is None or info.started_at < self.until)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class StoredSession:
+    """A session and the records that open and close it; ``end`` is None until it has ended."""
+
+    info: SessionInfo
+    start: Record
+    end: Record | None
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A verdict and the record that holds it.
+
+    ``superseded`` says that the step was reopened afterwards: a later portion replaces this one.
+    """
+
+    record: Record
+    event: Event
+    superseded: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """When a build was on the pan, s: later than ``after_s``, up to and with ``until_s``.
+
+    It begins where the build before ended, so that it holds the container being set down.
+    """
+
+    build: int
+    after_s: float
+    until_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Unfinished:
+    """A session cut short: all there is to pick it up again, each in the order stored."""
+
+    info: SessionInfo
+    readings: tuple[Reading, ...]
+    commands: tuple[Tapped | Confirmed | Noted, ...]
+    events: tuple[Event, ...]
+
+
+def sessions(journal: Records, wanted: Selection) -> Iterator[StoredSession]:
+    """The sessions meant, by id and so by time."""
+    for place in journal.places(SESSION_STARTED):
+        session = _session(journal, place)
+        if wanted.has(session.info):
+            yield session
+
+
+def records(journal: Records, session: StoredSession) -> Iterator[Record]:
+    """All records of a session, in order, without the raw readings."""
+    until = journal.count if session.end is None else session.end.seq
+    return journal.of_session(session.info.session, session.start.seq - 1, until)
+
+
+def events(journal: Records, session: StoredSession) -> Iterator[Event]:
+    """All events of a session, in order."""
+    for record in records(journal, session):
+        if record.kind in EVENTS:
+            yield read_event(record)
+        elif record.kind not in OTHER_KINDS:
+            reason = f"record {record.seq} is of a kind unknown here, {record.kind}"
+            raise JournalError(str(journal.path), reason, "update this program")
+
+
+def verdicts(journal: Records, session: str) -> list[Judged]:
+    """The portions and finished builds of a session, in order."""
+    reopened: dict[tuple[int, str], int] = {}
+    for record in journal.of_kind(session, Reopened.event):
+        reopened[record.build, json.loads(record.body)["step"]] = record.seq
+    portions = journal.of_kind(session, Portion.event)
+    finished = journal.of_kind(session, Finished.event)
+    judged = [_judged(record, reopened) for record in (*portions, *finished)]
+    return sorted(judged, key=lambda one: one.record.seq)
+
+
+def spans(journal: Records, session: str) -> list[Span]:
+    """When each build of a session was on the pan, in order; the last may be without end."""
+    starts = {r.build: r.t for r in journal.of_kind(session, "build_started")}
+    ends = {r.build: r.t for r in journal.of_kind(session, Finished.event)}
+    found: list[Span] = []
+    after_s = -math.inf
+    for build in sorted(starts):
+        until_s = ends.get(build, starts.get(build + 1))
+        found.append(Span(build, after_s, math.inf if until_s is None else until_s))
+        after_s = found[-1].until_s
+    return found
+
+
+def readings(journal: Records, session: str, build: int | None = None) -> tuple[Reading, ...]:
+    """The raw readings of a session or of one of its builds, oldest first."""
+    whole = [Span(0, -math.inf, math.inf)]
+    kept = whole if build is None else [s for s in spans(journal, session) if s.build == build]
+    return tuple(
+        reading
+        for span in kept
+        for record in journal.with_chunks(session, READINGS)
+        for reading in read_readings(record)
+        # Events round their time to 1 ms: the reading that caused one is to count as its.
+        if span.after_s < round(reading.t, 3) <= span.until_s
+    )
+
+
+def resumable(journal: Records, station: str) -> Unfinished | None:
+    """The newest session of a station when it has not ended, since its daemon was killed."""
+    for place in sorted(journal.places(SESSION_STARTED), reverse=True):
+        session = _session(journal, place)
+        if session.info.station == station:
+            return None if session.end else _unfinished(journal, session)
+    return None
+
+
+def _session(journal: Records, place: int) -> StoredSession:
+    start = journal.at(place)
+    end = next(journal.of_kind(start.session, SESSION_ENDED), None)
+    return StoredSession(read_start(start), start, end)
+
+
+def _unfinished(journal: Records, session: StoredSession) -> Unfinished:
+    said = tuple(events(journal, session))
+    commands = tuple(event for event in said if isinstance(event, Tapped | Confirmed | Noted))
+    return Unfinished(session.info, readings(journal, session.info.session), commands, said)
+
+
+def _judged(record: Record, reopened: dict[tuple[int, str], int]) -> Judged:
+    event = read_event(record)
+    superseded = (
+        isinstance(event, Portion) and reopened.get((event.build, event.step), 0) > record.seq
+    )
+    return Judged(record, event, superseded)

@@ -1,0 +1,179 @@
+"""The journal as a spreadsheet: CSV by RFC 4180, in UTF-8.
+
+A header, one row a portion, one row a finished build in the order recorded, and a last row that
+carries the journal's head: without it the file is not whole. Columns, in this order, for good:
+
+=============  =============================================================================
+session        id of the session
+station        name of the station
+badge          code of the cook; empty when nobody signed in
+profile        id of the build profile
+revision       its revision
+started_at     when the session began, RFC 3339 in UTC
+build          which build of the session, from 1
+event          ``portion``, ``finished``, or ``journal_head`` in the last row
+step           id of the step; empty for a finished build, as is the next
+ingredient     what the step portions
+target_g       target, g; of a finished build: its food without the container
+under_g        how far below the target still passes, g
+over_g         how far above the target still passes, g
+net_g          what was measured, g
+u_g            its standard uncertainty, g
+verdict        pass, over, under or unsure
+confidence     probability that the true weight supports the verdict
+attribution    sure, unsure or joint; empty for a finished build, as are the next three
+joint_with     other steps that share this weight, separated by spaces
+skipped        ``true`` when nothing was added
+superseded     ``true`` when the step was reopened: a later row replaces this one
+t              time of the reading that caused it, s on the scale's clock
+at             wall clock of that reading, RFC 3339 in UTC
+seq            place in the journal; in the last row: how many records the journal has
+hash           the record's hash; in the last row: the journal's head
+=============  =============================================================================
+
+Text that a spreadsheet would take for a formula is led by a single quote; numbers are left alone.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import TYPE_CHECKING, Final
+
+from scaled.core.events import Finished, Portion
+from scaled.core.profile import BuildProfile, parse_profile
+from scaled.records.query import Judged, StoredSession, verdicts
+from scaled.records.session import instant_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from scaled.records.chain import Record
+    from scaled.records.reader import Records
+
+COLUMNS: Final = (
+    *("session", "station", "badge", "profile", "revision", "started_at", "build", "event"),
+    *("step", "ingredient", "target_g", "under_g", "over_g", "net_g", "u_g", "verdict"),
+    *(
+        "confidence",
+        "attribution",
+        "joint_with",
+        "skipped",
+        "superseded",
+        "t",
+        "at",
+        "seq",
+        "hash",
+    ),
+)
+
+HEAD: Final = "journal_head"
+"""Event name of an export's last line."""
+
+_FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "\0")
+"""First characters to be led by a single quote (OWASP Application Security Verification
+Standard 5.0, 1.2.10; OWASP community page on CSV injection for the line ends)."""
+
+Cell = str | float | bool | None
+Row = dict[str, Cell]
+
+
+def sheet_lines(
+    journal: Records, chosen: Iterable[StoredSession], build: int | None
+) -> Iterator[str]:
+    """The sheet of some sessions, or of one build of each; each line with its line end.
+
+    Raises:
+        JournalError: The journal is damaged or was changed.
+    """
+    yield _line(COLUMNS)
+    for session in chosen:
+        name = session.info.session
+        profile = parse_profile(session.info.profile_text, f"session {name}")
+        same = _session_cells(session)
+        for judged in verdicts(journal, name):
+            if build in {None, judged.record.build}:
+                yield _row(same | _record_cells(judged.record) | _judged_cells(judged, profile))
+    yield _row({"event": HEAD, "seq": journal.count, "hash": journal.head})
+
+
+def _session_cells(session: StoredSession) -> Row:
+    info = session.info
+    return {
+        "session": info.session,
+        "station": info.station,
+        "badge": info.badge,
+        "profile": info.profile_id,
+        "revision": info.profile_revision,
+        "started_at": instant_text(info.started_at),
+    }
+
+
+def _record_cells(record: Record) -> Row:
+    return {
+        "build": record.build,
+        "event": record.kind,
+        "t": record.t,
+        "at": record.recorded_at,
+        "seq": record.seq,
+        "hash": record.hash,
+    }
+
+
+def _judged_cells(judged: Judged, profile: BuildProfile) -> Row:
+    match judged.event:
+        case Portion() as portion:
+            return _portion_cells(portion, profile) | {"superseded": judged.superseded}
+        case Finished() as finished:
+            return _finished_cells(finished, profile)
+        case other:
+            raise TypeError(f"{other.event} is no verdict")
+
+
+def _portion_cells(portion: Portion, profile: BuildProfile) -> Row:
+    step = next(step for step in profile.steps if step.id == portion.step)
+    return _measured_cells(portion) | {
+        "step": portion.step,
+        "ingredient": step.ingredient,
+        "target_g": round(step.target_g, 3),
+        "under_g": round(step.under_g, 3),
+        "over_g": round(step.over_g, 3),
+        "attribution": portion.attribution.value,
+        "joint_with": " ".join(portion.joint_with),
+        "skipped": portion.skipped,
+    }
+
+
+def _finished_cells(finished: Finished, profile: BuildProfile) -> Row:
+    return _measured_cells(finished) | {
+        "target_g": round(profile.finished_net_g, 3),
+        "under_g": round(profile.finished_under_g, 3),
+        "over_g": round(profile.finished_over_g, 3),
+    }
+
+
+def _measured_cells(event: Portion | Finished) -> Row:
+    return {
+        "net_g": event.net_g,
+        "u_g": event.u_g,
+        "verdict": event.verdict.value,
+        "confidence": event.confidence,
+    }
+
+
+def _row(cells: Row) -> str:
+    return _line(_spelled(cells.get(column)) for column in COLUMNS)
+
+
+def _spelled(cell: Cell) -> Cell:
+    if isinstance(cell, bool):
+        return "true" if cell else "false"
+    if isinstance(cell, str) and cell.startswith(_FORMULA_STARTS):
+        return "'" + cell
+    return cell
+
+
+def _line(cells: Iterable[Cell]) -> str:
+    line = io.StringIO()
+    csv.writer(line, lineterminator="\r\n").writerow(cells)
+    return line.getvalue()
