@@ -128,6 +128,12 @@ ABRUPT_FROM: Final = 6.0
 """Smaller changes, in standard uncertainties, look abrupt whatever made them."""
 P_LIFT_EARLY: Final = 0.03
 P_LIFT_DONE: Final = 0.60
+HASTY: Final = 0.5
+"""Food was added and the bowl lifted before the pan came to rest, if the display rose so far."""
+NOT_HASTY: Final = 0.002
+"""... and if it did not."""
+HASTY_SHARE: Final = 0.3
+"""Rise that may be food, as a share of the open step's gesture."""
 P_SWAPPED: Final = 0.003
 """A new container so soon that the empty pan was never seen at rest."""
 P_FED_OFF: Final = 0.06
@@ -187,17 +193,25 @@ def _on_pan(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
 
 def _leaving(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
     y, u = rest.level_g, rest.u_g
-    done = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures).done
-    last = not belief.remaining(len(plan.steps))
-    lift = P_LIFT_EARLY + (P_LIFT_DONE * done if last else 0.0)
+    aim = plan.aim(belief.group)
+    now = gesture.intent(aim, belief.net_g, belief.gestures)
+    ahead = belief.remaining(len(plan.steps))
+    chance = P_LIFT_EARLY + (0.0 if ahead else P_LIFT_DONE * now.done)
     shift = y - belief.zero_g
-    yield lift * normal(shift, math.hypot(ZERO_SPREAD_G, u)), _lifted(belief, rest), Move.LIFTED
+    lift = normal(shift, math.hypot(ZERO_SPREAD_G, u))
+    added_g = rest.peak_g - belief.level_g
+    hasty = HASTY if added_g > max(HASTY_SHARE * aim.scoop_g, 4 * u) else NOT_HASTY
+    yield lift * chance * (1 - hasty), _lifted(belief, rest), Move.LIFTED
+    unseen = belief._replace(level_g=rest.peak_g, gestures=belief.gestures + 1, clear=False)
+    if not ahead:
+        more = lift * P_LIFT_DONE * (now.more + now.back)
+        yield hasty * more, _lifted(unseen, rest), Move.LIFTED
+    elif len(ahead) == 1 and belief.gestures:
+        opened = _opened(belief, unseen, ahead)._replace(gestures=1, clear=False)
+        yield hasty * lift * P_LIFT_DONE * now.done, _lifted(opened, rest), Move.LIFTED
     if belief.ended is None and belief.gestures:
-        yield (
-            P_SWAPPED * _tare_density(shift, u, plan),
-            _started(belief, rest, belief.end()),
-            Move.PLACED,
-        )
+        placed = _started(belief, rest, belief.end())
+        yield P_SWAPPED * _tare_density(shift, u, plan), placed, Move.PLACED
 
 
 def _fed(

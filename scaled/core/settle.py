@@ -81,6 +81,7 @@ class Rest:
         level_g: Weight on the pan.
         u_g: Standard uncertainty of ``level_g``.
         pause_s: How long the rest before it lasted.
+        peak_g: Heaviest weight shown between that rest and this one.
         abrupt: Its first reading came right after the last rest's: no movement between was
             seen, as when a key makes the display jump.
     """
@@ -90,6 +91,7 @@ class Rest:
     level_g: float
     u_g: float
     pause_s: float = 0.0
+    peak_g: float = -math.inf
     abrupt: bool = False
 
 
@@ -152,7 +154,9 @@ class Settler:
         rest = self._candidate(t, noise)
         if rest is None or rest.u_g > max(SETTLED * self.division_g, SETTLED_G, noise):
             return None
-        rest = replace(rest, pause_s=self._pause_s, abrupt=self._abrupt(rest))
+        rest = replace(
+            rest, pause_s=self._pause_s, peak_g=self._peak(rest), abrupt=self._abrupt(rest)
+        )
         self._rest, self._begun_s, self._refined, self._strays = rest, t, False, 0
         self._moving_s, self._agreed_s = None, t
         return Phase.BEGAN, rest
@@ -160,6 +164,10 @@ class Settler:
     def _abrupt(self, rest: Rest) -> bool:
         between = sum(1 for at, _ in self._window if self._agreed_s < at < rest.begin_s)
         return between == 0 and rest.begin_s - self._agreed_s < LEAST_SPAN_S
+
+    def _peak(self, rest: Rest) -> float:
+        between = (g for at, g in self._window if self._agreed_s < at < rest.begin_s)
+        return max(between, default=-math.inf)
 
     def _candidate(self, t: float, noise_g: float) -> Rest | None:
         """The best known level among the newest readings that stay close together."""
