@@ -1,0 +1,238 @@
+"""One scale, live: link to core to journal to clients, in one task group.
+
+What is final reaches clients only after it is stored. While the journal is busy, newer readings
+wait together and are stored in one go, so the scale is never held up.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from scaled.catalogue import find_profile
+from scaled.core.errors import CommandRefused, InputError, JournalError
+from scaled.core.profile import parse_profile
+from scaled.protocol import LineSettings
+from scaled.station.feed import Feeds
+from scaled.station.link import ScaleConfig, ScaleLink
+from scaled.station.recovery import find_interrupted
+from scaled.station.sessions import Clocks, Sessions, Standard
+from scaled.station.state import StationState
+from scaled.station.writer import Happened, Writer
+
+if TYPE_CHECKING:
+    from contextlib import AbstractContextManager
+    from pathlib import Path
+
+    from scaled.config import StationConfig
+    from scaled.core.command import Command
+    from scaled.core.reading import Reading
+    from scaled.protocol import Driver
+    from scaled.station.feed import Feed
+    from scaled.station.link import LinkStatus
+
+
+@dataclass(frozen=True, slots=True)
+class Premises:
+    """What the stations of one daemon share.
+
+    Attributes:
+        writer: The journal, open for writing.
+        journal: Its file.
+        profiles: Folders of build profiles, before the shipped ones.
+        clocks: What time it is.
+        software: Version of this program.
+    """
+
+    writer: Writer
+    journal: Path
+    profiles: tuple[Path, ...]
+    clocks: Clocks
+    software: str
+
+
+class Station:
+    """One scale and the sessions on it.
+
+    ``open`` it, then ``run`` it until cancelled; one that never comes to run owes a ``close``.
+    """
+
+    def __init__(self, config: StationConfig, driver: Driver, premises: Premises) -> None:
+        """Nothing is opened yet."""
+        self.name = config.name
+        self._config = config
+        self._premises = premises
+        self._sessions = Sessions(config, premises.clocks, premises.software)
+        line = LineSettings(config.baud, config.framing)
+        scale = ScaleConfig(config.format, config.device, line, config.stale_s)
+        self._link = ScaleLink(driver, scale, self._sessions.time.now)
+        self._feeds = Feeds()
+        self._shown = StationState(self.name, self._link.status)
+        self._over = False
+        self._failure: JournalError | None = None
+        self._wake = asyncio.Event()
+        self._stored = asyncio.Event()
+        self._recorded = asyncio.Event()
+
+    @property
+    def state(self) -> StationState:
+        """The station as clients may see it now."""
+        return replace(self._shown, link=self._link.status)
+
+    @property
+    def standard(self) -> Standard | None:
+        """What is built now; None until it was chosen."""
+        return self._sessions.standard
+
+    def joined(self) -> AbstractContextManager[Feed]:
+        """A feed for one client, which begins with the state as it is."""
+        return self._feeds.joined(self.state)
+
+    async def left_alone(self) -> None:
+        """Wait until no client is joined."""
+        await self._feeds.emptied()
+
+    async def open(self) -> None:
+        """Open the line, then take up an interrupted session or begin the first.
+
+        Raises:
+            LinkRefused: The line cannot be opened.
+            InputError: The profile to begin with cannot be had.
+            JournalError: The journal cannot be read.
+        """
+        await self._link.open()
+        journal = self._premises.journal
+        found = await asyncio.to_thread(find_interrupted, journal, self.name)
+        if found is not None:
+            self._sessions.take_up(found)
+        if self._sessions.current is None and self._config.profile is not None:
+            self._sessions.choose(await self._find(self._config.profile))
+
+    async def close(self) -> None:
+        """Let the line go; calling it again does nothing."""
+        await self._link.close()
+
+    async def run(self) -> None:
+        """Follow the scale until cancelled, then end the session.
+
+        Raises:
+            JournalError: In a group: something could not be stored; it was not shown either.
+        """
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self._record())
+            try:
+                await self._link.run(self._hear)
+            finally:
+                self._sessions.end()
+                self._over = True
+                self._wake.set()
+                await self._recorded.wait()
+
+    async def command(self, command: Command) -> None:
+        """Tell the core what a person asks; stored on return.
+
+        Raises:
+            CommandRefused: It cannot be done now.
+            JournalError: It could not be stored.
+        """
+        self._check_running(type(command).__name__.lower())
+        self._sessions.obey(command)
+        await self._settle()
+
+    async def sign_in(self, badge: str) -> None:
+        """Go on with another cook, in a new session if one is under way.
+
+        Raises:
+            CommandRefused: A build is on the scale.
+            JournalError: It could not be stored.
+        """
+        self._check_running("badge")
+        self._sessions.sign_in(badge)
+        await self._settle()
+
+    async def choose(self, profile: str) -> None:
+        """Build something else, in a new session.
+
+        Raises:
+            CommandRefused: A build is on the scale, or there is no such profile.
+            JournalError: It could not be stored.
+        """
+        try:
+            standard = await self._find(profile)
+        except InputError as err:
+            raise CommandRefused("profile", str(err)) from err
+        self._check_running("profile")
+        self._sessions.choose(standard)
+        await self._settle()
+
+    async def _hear(self, heard: Reading | LinkStatus) -> None:
+        """Take what the link gives, without waiting."""
+        self._sessions.hear(heard)
+        self._wake.set()
+
+    async def _record(self) -> None:
+        """Store and show what happened, again and again, until all is over."""
+        over = False
+        try:
+            while not over:
+                await self._wake.wait()
+                self._wake.clear()
+                over = self._over
+                await self._commit()
+        except JournalError as err:
+            self._failure = err
+            self._show(replace(self._shown, fault=str(err)))
+            raise
+        finally:
+            self._stored.set()
+            self._recorded.set()
+            self._feeds.end()
+
+    async def _commit(self) -> None:
+        """Store what is due, then show how things stood when it was taken."""
+        stored, self._stored = self._stored, asyncio.Event()
+        entries = self._sessions.take()
+        state = self._look()
+        try:
+            if entries:
+                await self._premises.writer.write(entries)
+            for entry in entries:
+                if isinstance(entry, Happened):
+                    self._feeds.tell(entry.events)
+            self._show(state)
+        finally:
+            stored.set()
+
+    def _look(self) -> StationState:
+        session = self._sessions.current
+        return StationState(
+            name=self.name,
+            link=self._link.status,
+            session=session.state if session else None,
+            live=session.live if session else None,
+        )
+
+    def _show(self, state: StationState) -> None:
+        self._shown = state
+        self._feeds.show(state)
+
+    async def _settle(self) -> None:
+        """Wait until what happened up to now is stored and shown."""
+        stored = self._stored
+        self._wake.set()
+        await stored.wait()
+        if self._failure is not None:
+            raise self._failure
+
+    async def _find(self, profile: str) -> Standard:
+        return await asyncio.to_thread(_read_standard, profile, self._premises.profiles)
+
+    def _check_running(self, command: str) -> None:
+        if self._over or self._failure is not None:
+            raise CommandRefused(command, "the station is stopping; start it again")
+
+
+def _read_standard(name: str, folders: tuple[Path, ...]) -> Standard:
+    source = find_profile(name, folders)
+    return Standard(source.text, parse_profile(source.text, source.where))
