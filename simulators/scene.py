@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from random import Random
 
+from simulators.chance import stream
 from simulators.cook import Cook
 from simulators.display import Division, Shown
 from simulators.gesture import Key
@@ -38,10 +38,6 @@ class Plan:
     habits: Habits = CLEAN
     builds: int | None = None
 
-    def chance(self, part: str) -> Random:
-        """The stream of chance of one part of the scene."""
-        return Random(f"{self.seed}/{part}")  # noqa: S311 -- physics, not secrets
-
     def pan(self) -> Pan:
         """The scale of this run, drawn out of those found in kitchens.
 
@@ -49,11 +45,14 @@ class Plan:
             DivisionError: The division cannot be read.
         """
         division = Division.parse(self.division)
-        return Pan(PanMake.draw(division, self.rate_hz, self.chance("make")), self.chance("pan"))
+        return Pan(
+            PanMake.draw(division, self.rate_hz, stream(self.seed, "make")),
+            stream(self.seed, "pan"),
+        )
 
     def line(self) -> LineFaults:
         """The line of this run."""
-        return LineFaults(self.habits, self.chance("line"))
+        return LineFaults(self.habits, stream(self.seed, "line"))
 
     def cook(self) -> CookHands:
         """The cook of this run.
@@ -62,7 +61,7 @@ class Plan:
             RecipeError: The recipe cannot be read.
         """
         recipe = read_recipe(self.recipe_text)
-        return CookHands(Cook(recipe, self.habits, self.chance("cook")), self.builds)
+        return CookHands(Cook(recipe, self.habits, stream(self.seed, "cook")), self.builds)
 
 
 class Scene:
@@ -102,7 +101,7 @@ def quiet_scene(hands: Hands, division: str = "1 g", rate_hz: int = 10) -> Scene
         DivisionError: The division cannot be read.
     """
     make = PanMake(division=Division.parse(division), rate_hz=rate_hz)
-    return Scene(Pan(make, Random(0)), hands)  # noqa: S311 -- nothing is left to chance
+    return Scene(Pan(make, stream(0)), hands)  # nothing is left to chance
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,8 +93,8 @@ class BuildTruth:
         lifted_s: When it had left the pan for good.
         portions: One for each step of the recipe, in the recipe's order.
         disturbances: In the order they began.
-        rests: All times without movement, from the empty pan before to the empty pan after,
-            in order.
+        rests: All times without movement until the next build begins, in order: the last is
+            the empty pan after it, and the first build has the empty pan before it as well.
         abandoned: Taken away unfinished, never to return.
     """
 
