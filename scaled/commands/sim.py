@@ -16,6 +16,9 @@ FORMATS: Final = ("ascii-stream", "ascii-poll")
 HABITS: Final = ("clean", "messy")
 RATES: Final = ("5", "10", "20")
 
+_LONGEST_NUMBER: Final = 18
+"""Digits that certainly fit any counter."""
+
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Declare the command's options."""
@@ -87,9 +90,10 @@ def _plan(args: argparse.Namespace) -> Plan:
 
 
 def _whole(option: str, text: str, least: int = 0) -> int:
-    if not text.isdecimal() or int(text) < least:
+    number = int(text) if text.isdecimal() and len(text) <= _LONGEST_NUMBER else -1
+    if number < least:
         raise ConfigError(option, "", f'"{text}" must be a whole number, {least} or more')
-    return int(text)
+    return number
 
 
 def _choice(option: str, text: str, known: tuple[str, ...]) -> str:
@@ -99,6 +103,7 @@ def _choice(option: str, text: str, known: tuple[str, ...]) -> str:
 
 
 def _record(plan: Plan, file: str) -> int:
+    import os  # noqa: PLC0415
     from dataclasses import replace  # noqa: PLC0415
     from pathlib import Path  # noqa: PLC0415
 
@@ -106,16 +111,30 @@ def _record(plan: Plan, file: str) -> int:
     from simulators.scene import simulate  # noqa: PLC0415
 
     run = simulate(replace(plan, builds=plan.builds or 1))
-    path = Path(file)
-    unfinished = path.parent / f"{path.name}.part"
     try:
-        unfinished.write_text(recording_text(run), encoding="utf-8")
-        unfinished.replace(path)
+        _write_whole(Path(os.path.realpath(file)), recording_text(run))
     except OSError as err:
-        unfinished.unlink(missing_ok=True)
         raise ConfigError("--record", file, f"cannot be written: {err.strerror}") from err
     print(f"{file}: {len(run.readings)} readings, {len(run.builds)} builds")
     return 0
+
+
+def _write_whole(path: Path, text: str) -> None:
+    """Write a file that is either there as a whole or as it was before."""
+    import errno  # noqa: PLC0415
+    import os  # noqa: PLC0415
+    from contextlib import suppress  # noqa: PLC0415
+
+    if path.exists() and not path.is_file():  # a device or a folder would be replaced
+        raise OSError(errno.EINVAL, "not a file")
+    unfinished = path.parent / f".{path.name}.{os.getpid()}"
+    try:
+        unfinished.write_text(text, encoding="utf-8")
+        unfinished.replace(path)
+    except OSError:
+        with suppress(OSError):
+            unfinished.unlink()
+        raise
 
 
 def _serve(plan: Plan, args: argparse.Namespace) -> int:
