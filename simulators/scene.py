@@ -101,7 +101,7 @@ def quiet_scene(hands: Hands, division: str = "1 g", rate_hz: int = 10) -> Scene
         DivisionError: The division cannot be read.
     """
     make = PanMake(division=Division.parse(division), rate_hz=rate_hz)
-    return Scene(Pan(make, stream(0)), hands)  # nothing is left to chance
+    return Scene(Pan(make, stream(0)), hands)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drivers.ascii_poll import DRIVER
+from scaled.core.reading import Reading, Unit
 from simulators.ascii_poll import AsciiPoll
 from simulators.display import Shown, Span
 
@@ -38,6 +40,19 @@ def answer(
 )
 def test_answers_exactly_these_bytes(sent: bytes, expected: bytes) -> None:
     assert sent == expected
+
+
+@given(st.decimals(-9999, 9999, places=2), st.sampled_from(["g", "kg", "oz", "lb"]))
+def test_the_stations_driver_reads_it(weight: Decimal, unit: str) -> None:
+    (read,) = DRIVER.decoder().feed(answer(str(weight), unit), t=2.0)
+    assert read == Reading(2.0, float(weight), Unit(unit), stable=True)
+
+
+def test_the_stations_driver_asks_what_the_scale_knows() -> None:
+    assert DRIVER.poll is not None
+    scale = AsciiPoll()
+    scale.show(Shown(t=1.0, weight=Decimal(7), unit="g"))
+    assert scale.answer(DRIVER.poll.request).startswith(b"WM")
 
 
 def test_answers_with_the_newest_reading() -> None:

@@ -6,6 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drivers.ascii_stream import DRIVER
+from scaled.core.reading import Reading, Unit
 from simulators.ascii_stream import AsciiStream
 from simulators.display import Shown, Span
 
@@ -45,6 +47,12 @@ def test_every_line_is_as_long_and_reads_back(weight: Decimal) -> None:
     sent = line(str(weight))
     assert len(sent) == len(b"ST,GR,+00123.50  g\r\n")
     assert Decimal(sent[6:15].decode()) == weight
+
+
+@given(st.decimals(-9999, 9999, places=2), st.sampled_from(["g", "kg", "oz", "lb"]))
+def test_the_stations_driver_reads_it(weight: Decimal, unit: str) -> None:
+    (read,) = DRIVER.decoder().feed(line(str(weight), unit), t=2.0)
+    assert read == Reading(2.0, float(weight), Unit(unit), stable=True)
 
 
 def test_does_not_listen() -> None:
