@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import re
+from decimal import Decimal
 
 import pint  # noqa: TID251 -- the independent converter
 import pytest
@@ -156,10 +157,10 @@ def said_of(text: str) -> str:
     st.decimals(min_value=0, max_value=999_999, places=3),
     st.sampled_from(Unit),
 )
-def test_numbers_come_back_as_written(number: object, unit: Unit) -> None:
-    assert parse_weight(f"{number} {unit.value}") == pytest.approx(
-        float(str(number)) * GRAMS[unit]
-    )
+def test_numbers_come_back_as_written(number: Decimal, unit: Unit) -> None:
+    weight = parse_weight(f"{number} {unit.value}")
+    assert weight == pytest.approx(float(number) * GRAMS[unit])
+    assert weight.unit is unit
 
 
 @given(st.from_regex(WEIGHT.pattern))
