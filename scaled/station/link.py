@@ -131,7 +131,7 @@ class ScaleLink:
             detail=self._detail,
             readings=self._readings,
             dropped=self._dropped_before + self._decoder.dropped,
-            rate_hz=self._rate_hz() if self._state is LinkState.LIVE else 0.0,
+            rate_hz=self._rate_hz(),
         )
 
     async def open(self) -> Link:
@@ -183,11 +183,11 @@ class ScaleLink:
             frames = await self._hear(link, min(ask_at, silent_at))
             for frame in frames:
                 await self._pass_on(frame, sink)
-            if frames:
-                silent_at = loop.time() + self._config.stale_s
-            elif loop.time() >= silent_at:
+            silent = not frames and loop.time() >= silent_at
+            if silent:
                 await self._enter(LinkState.STALE, self._why_stale(), sink)
-                silent_at = math.inf
+            if frames or silent:
+                silent_at = loop.time() + self._config.stale_s
 
     async def _reopen(self, sink: Sink) -> Link:
         link = await self.open()
@@ -216,9 +216,11 @@ class ScaleLink:
         await sink(frame)
 
     async def _enter(self, state: LinkState, detail: str, sink: Sink) -> None:
+        if state is not self._state:
+            self._since = self._clock()
+            self._times.clear()  # a rate is of one stretch of readings
         if (state, detail) != (self._state, self._detail):
-            self._state, self._detail, self._since = state, detail, self._clock()
-            self._times.clear()
+            self._state, self._detail = state, detail
             await sink(self.status)
 
     def _why_stale(self) -> str:

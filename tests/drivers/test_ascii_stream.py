@@ -30,14 +30,12 @@ def test_every_display_comes_back_exactly(
     ]
 
 
-@given(st.integers(-9999, 9999), st.integers(0, 3), st.sampled_from(Unit), st.data())
-def test_a_missing_byte_never_changes_the_weight(
-    counts: int, decimals: int, unit: Unit, data: st.DataObject
-) -> None:
+@given(st.integers(-9999, 9999), st.integers(0, 3), st.sampled_from(Unit))
+def test_a_missing_byte_never_changes_the_weight(counts: int, decimals: int, unit: Unit) -> None:
     whole = frame(counts / 10**decimals, decimals, unit)
-    lost = data.draw(st.integers(0, len(whole) - 1))
-    left = whole[:lost] + whole[lost + 1 :]
-    assert decoded(left) in ([], decoded(whole))
+    for lost in range(len(whole)):
+        left = whole[:lost] + whole[lost + 1 :]
+        assert decoded(left) in ([], decoded(whole))
 
 
 @pytest.mark.parametrize(

@@ -60,6 +60,14 @@ def test_blank_lines_mean_nothing(driver: Driver) -> None:
 
 
 @pytest.mark.parametrize("driver", GOOD)
+def test_a_long_line_that_begins_well_is_no_frame_however_it_is_cut(driver: Driver) -> None:
+    line = GOOD[driver].strip() + b" " * LONGEST_LINE + b"x\r\n"
+    for size in (len(line), LONGEST_LINE, 1):
+        pieces = [line[place : place + size] for place in range(0, len(line), size)]
+        assert fed(driver, pieces) == ([], 1)
+
+
+@pytest.mark.parametrize("driver", GOOD)
 def test_a_line_without_end_is_dropped_once_and_keeps_no_memory(driver: Driver) -> None:
     decoder = driver.decoder()
     chunk = GOOD[driver].strip() * 200

@@ -107,7 +107,7 @@ async def test_unplugged_in_mid_line_and_replugged_it_goes_on(serial_line: Seria
     async with followed(scale) as seen:
         for times in (1, 2, 3):
             await seen.until_states("opening", *["live", "lost", "opening"] * (times - 1))
-            serial_line.say(b"ST,GR,+00012.00  g\r\nST,GR,+000")
+            serial_line.say(b"garbled\r\nST,GR,+00012.00  g\r\nST,GR,+000")
             await seen.until_weights(*[12.0] * times)
             serial_line.unplug()
             await seen.until(lambda seen: seen.states[-1] == "lost")
@@ -116,33 +116,46 @@ async def test_unplugged_in_mid_line_and_replugged_it_goes_on(serial_line: Seria
             f"{serial_line.device}: the line went away; "
             "check the cable, the adapter and the scale's power"
         )
-        assert (scale.status.readings, scale.status.dropped) == (3, 0)
+        assert (scale.status.readings, scale.status.dropped) == (3, 3)
 
 
 async def test_a_silent_scale_is_stale_until_it_speaks(serial_line: SerialLine) -> None:
     scale = await opened(stream_scale(serial_line, SHORT_S))
     async with followed(scale) as seen:
         await seen.until_states("opening", "stale")
-        serial_line.say(b"ST,GR,+00012.00  g\r\n")
+        serial_line.say(b"garbled\r\nST,GR,+00012.00  g\r\n")
         await seen.until_states("opening", "stale", "live", "stale")
         serial_line.say(b"ST,GR,+00013.00  g\r\n")
         await seen.until_weights(12.0, 13.0)
-        assert seen.statuses[1].detail == (
+        silent = (
             f"{serial_line.device}: no readings for 0.2 s; "
             "check that the scale is on and its cable is in"
         )
+        assert [status.detail for status in seen.statuses[1:4]] == [silent, "", silent]
 
 
 async def test_bytes_that_make_no_sense_are_stale_and_say_why(serial_line: SerialLine) -> None:
+    noise, nonsense = (
+        b"\x1c\xf3\n\x00\x9c\r",
+        f"{serial_line.device}: what arrives is not ascii-stream; "
+        "check the scale's format, baud rate and framing",
+    )
     scale = await opened(stream_scale(serial_line, SHORT_S))
     async with followed(scale) as seen:
-        serial_line.say(b"\x1c\xf3\n\x00\x9c\r" * 10)
         await seen.until_states("opening", "stale")
-        assert seen.statuses[1].detail == (
-            f"{serial_line.device}: what arrives is not ascii-stream; "
-            "check the scale's format, baud rate and framing"
-        )
+        since = seen.statuses[-1].t
+        serial_line.say(noise * 10)
+        await seen.until(lambda seen: seen.statuses[-1].detail == nonsense)
+        assert (seen.states, seen.statuses[-1].t) == (["opening", "stale"], since)
         assert scale.status.dropped == 20
+        serial_line.say(b"ST,GR,+00012.00  g\r\n")
+        await seen.until_weights(12.0)
+        serial_line.unplug()
+        serial_line.plug()
+        await seen.until(lambda seen: seen.states.count("opening") == 2)
+        serial_line.say(noise)
+        await seen.until(lambda seen: seen.statuses[-1].detail == nonsense)
+        assert scale.status.dropped == 22
 
 
 async def test_overload_and_underload_are_states_of_their_own(serial_line: SerialLine) -> None:
@@ -295,26 +308,31 @@ async def test_readings_of_one_chunk_share_the_time_of_the_given_clock() -> None
         assert [status.t for status in seen.statuses[:2]] == [0.0, 10.25]
 
 
-async def test_the_rate_is_that_of_the_latest_readings() -> None:
+async def test_the_rate_is_that_of_the_latest_unbroken_readings() -> None:
     tenths = iter(range(1000))
-    script = Script([bytes([weight]) for weight in range(200)])
+    script = Script([bytes([weight]) for weight in [*range(200), 255, 1, 2, 3]])
     scale = scripted_scale(script, lambda: next(tenths) / 10)
-    rates = []
+    rates: list[tuple[str, float]] = []
 
     async def sink(item: Reading | LinkStatus) -> None:
-        if isinstance(item, Reading):
-            rates.append(scale.status.rate_hz)
-        elif item.state is LinkState.LOST:
-            rates.append(item.rate_hz)
+        if isinstance(item, LinkStatus) and item.state is LinkState.LOST:
+            assert item.rate_hz == 0.0
             raise ZeroDivisionError
+        rates.append((scale.status.state.value, scale.status.rate_hz))
 
     with pytest.raises(ZeroDivisionError):
         await scale.run(sink)
-    assert rates[0] == 0.0
+    assert rates[:3] == [("opening", 0.0), ("live", 0.0), ("live", 0.0)]
     # The change to live took one tick of this clock too, until 50 readings are later than it.
-    assert rates[1] == pytest.approx(5.0)
-    assert rates[50:-1] == pytest.approx([10.0] * 150)
-    assert rates[-1] == 0.0
+    assert rates[3] == ("live", 5.0)
+    assert [rate for _, rate in rates[53:202]] == pytest.approx([10.0] * 149)
+    assert rates[202:] == [
+        ("overload", 0.0),
+        ("live", 0.0),
+        ("live", 0.0),
+        ("live", pytest.approx(5.0)),
+        ("live", pytest.approx(20 / 3)),
+    ]
 
 
 async def test_a_slow_sink_does_not_make_the_scale_stale() -> None:
