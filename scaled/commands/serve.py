@@ -1,0 +1,112 @@
+"""``scaled serve``: the daemon at one scale or, with a configuration file, at several."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from functools import partial
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Coroutine
+
+    from scaled.config import Config
+
+_STATION = ("name", "device", "format", "division", "profile", "baud", "framing")
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Declare the command's options."""
+    parser = commands.add_parser(
+        "serve",
+        help="run the station: read the scale, keep the journal, answer screens",
+        description="Run the station until it is told to stop (Ctrl-C or SIGTERM): follow the "
+        "scale, keep the journal, answer screens and tools on this machine.",
+        epilog="Example: scaled serve --device /dev/ttyUSB0 --format ascii-stream --division 1g "
+        "--profile winter-barley-bowl",
+    )
+    parser.add_argument("--device", metavar="PATH", help="the scale's serial line")
+    parser.add_argument("--format", metavar="NAME", help="its wire format, such as ascii-stream")
+    parser.add_argument("--division", metavar="WEIGHT", help='smallest displayed step, "1g"')
+    parser.add_argument("--profile", metavar="ID|FILE", help="what to build first")
+    parser.add_argument("--baud", metavar="N", help="speed of the line; default 9600")
+    parser.add_argument("--framing", metavar="8N1", help="framing of the line; default 8N1")
+    parser.add_argument("--station", metavar="NAME", dest="name", help="what screens call it")
+    parser.add_argument(
+        "--listen",
+        metavar="ADDRESS",
+        help="unix:PATH or 127.0.0.1:PORT; default: station.sock in the state folder",
+    )
+    parser.add_argument("--state", metavar="DIR", help="where the journal is kept")
+    parser.add_argument("--profiles", metavar="DIR", help="one more folder of build profiles")
+    parser.add_argument("--config", metavar="FILE", help="a file with all this, instead")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the daemon until a signal ends it.
+
+    Raises:
+        ScaledError: It cannot be started, or had to stop.
+    """
+    import asyncio  # noqa: PLC0415
+    import logging  # noqa: PLC0415
+
+    from scaled.server.daemon import run_daemon  # noqa: PLC0415 -- slow import
+
+    config = _config(args)
+    logging.basicConfig(level=logging.WARNING, format="scaled: %(message)s")
+    asyncio.run(_until_signalled(run_daemon(config, ready=partial(_tell, config))))
+    return 0
+
+
+def _config(args: argparse.Namespace) -> Config:
+    from pathlib import Path  # noqa: PLC0415
+
+    from scaled.config import config_from_options, read_config  # noqa: PLC0415 -- slow imports
+    from scaled.core.errors import ConfigError  # noqa: PLC0415
+
+    given = {key: value for key, value in vars(args).items() if value is not None}
+    del given["run"]
+    if "config" in given:
+        path = Path(given.pop("config"))
+        if given:
+            option = "--" + next(iter(given)).replace("name", "station")
+            raise ConfigError(option, "", "not together with --config; write it into the file")
+        return read_config(path)
+    station = {key: given.pop(key) for key in _STATION if key in given}
+    missing = next((key for key in ("device", "format") if key not in station), None)
+    if missing is not None:
+        raise ConfigError(f"--{missing}", "", "missing; give it, or a file with --config")
+    if str(station.get("baud", "")).isdecimal():
+        station["baud"] = int(station["baud"])
+    if "profiles" in given:
+        given["profiles"] = [given["profiles"]]
+    return config_from_options(station, given)
+
+
+async def _until_signalled(daemon: Coroutine[None, None, None]) -> None:
+    """Run it until SIGINT or SIGTERM; further signals do not cut its end short."""
+    import asyncio  # noqa: PLC0415
+    import signal  # noqa: PLC0415
+
+    main = asyncio.current_task()
+
+    def stop() -> None:
+        if main is not None and not main.cancelling():
+            main.cancel()
+
+    loop = asyncio.get_running_loop()
+    for number in (signal.SIGINT, signal.SIGTERM):
+        loop.add_signal_handler(number, stop)
+    with suppress(asyncio.CancelledError):
+        await daemon
+
+
+def _tell(config: Config, address: str) -> None:
+    """Say in one line what is running."""
+    from scaled.config import journal_in  # noqa: PLC0415
+
+    scales = ", ".join(f"{s.device} ({s.format})" for s in config.stations)
+    journal = journal_in(config.state)
+    print(f"scaled: reads {scales}; listens on {address}; journal {journal}", flush=True)

@@ -1,0 +1,1 @@
+"""The station's door for screens and tools: HTTP and WebSocket, on this machine only."""

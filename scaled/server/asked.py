@@ -1,0 +1,92 @@
+"""What a screen may ask of a station, as it comes over the wire."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Annotated, Final, Literal, TypeAlias
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, WithJsonSchema
+
+from scaled.core.command import Confirm, Next, Note, Undo
+from scaled.core.profile_fields import Line, Slug
+from scaled.core.wording import quoted
+
+if TYPE_CHECKING:
+    from scaled.core.command import Command
+
+_BADGE: Final = "^[A-Z]{1,2}-[0-9]{1,5}$"
+
+
+def _badge(text: str) -> str:
+    if re.fullmatch(_BADGE, text, re.ASCII) is None:
+        raise ValueError(f"{quoted(text)} is no badge code; write one such as C-014")
+    return text
+
+
+Badge = Annotated[
+    str, AfterValidator(_badge), WithJsonSchema({"type": "string", "pattern": _BADGE})
+]
+
+
+class _Asked(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class NextAsked(_Asked):
+    """The open step is done."""
+
+    command: Literal["next"]
+
+
+class UndoAsked(_Asked):
+    """The last finished step is not done after all."""
+
+    command: Literal["undo"]
+
+
+class ConfirmAsked(_Asked):
+    """A check is answered."""
+
+    command: Literal["confirm"]
+    confirm: Slug
+    held: bool
+
+
+class NoteAsked(_Asked):
+    """A remark."""
+
+    command: Literal["note"]
+    text: Line
+
+
+class BadgeAsked(_Asked):
+    """Another cook."""
+
+    command: Literal["badge"]
+    badge: Badge
+
+
+class ProfileAsked(_Asked):
+    """Another dish; an id, never a path."""
+
+    command: Literal["profile"]
+    profile: Slug
+
+
+CommandAsked: TypeAlias = NextAsked | UndoAsked | ConfirmAsked | NoteAsked
+Asked: TypeAlias = Annotated[
+    CommandAsked | BadgeAsked | ProfileAsked, Field(discriminator="command")
+]
+
+
+def core_command(asked: CommandAsked) -> Command:
+    """The core's word for it."""
+    match asked:
+        case NextAsked():
+            return Next()
+        case UndoAsked():
+            return Undo()
+        case ConfirmAsked(confirm=confirm, held=held):
+            return Confirm(confirm, held)
+        case NoteAsked(text=text):
+            return Note(text)

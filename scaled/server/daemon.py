@@ -1,0 +1,116 @@
+"""The daemon: all stations, the journal and the API of one configuration, until cancelled."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from contextlib import AsyncExitStack, asynccontextmanager, suppress
+from datetime import UTC, datetime
+from importlib.metadata import version
+from typing import TYPE_CHECKING, Final
+
+from scaled.config import TcpAddress, journal_in
+from scaled.core.errors import ScaledError
+from scaled.protocol import load_driver
+from scaled.server.app import make_app
+from scaled.server.house import House
+from scaled.server.listen import listening
+from scaled.server.serving import serving
+from scaled.station.sessions import Clocks
+from scaled.station.station import Premises, Station
+from scaled.station.writer import Writer
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator, Callable, Sequence
+
+    from scaled.config import Config
+    from scaled.protocol import Driver
+
+FAREWELL_S: Final = 1.0
+"""How long clients may take to read the last state before the line is cut, s."""
+
+
+def utc_now() -> datetime:
+    """The wall clock."""
+    return datetime.now(UTC)
+
+
+async def run_daemon(
+    config: Config,
+    *,
+    clock: Callable[[], float] = time.monotonic,
+    now: Callable[[], datetime] = utc_now,
+    ready: Callable[[str], None] | None = None,
+) -> None:
+    """Run until cancelled; then sessions are ended, clients told, and everything is closed.
+
+    Signals are the caller's business.
+
+    Args:
+        config: What to run.
+        clock: Seconds from any origin, never backwards: the readings' time.
+        now: The wall clock, with its offset from UTC.
+        ready: Called once with the address as soon as clients are answered.
+
+    Raises:
+        InputError: The configuration cannot be run; says why.
+        LinkRefused: A scale's line cannot be opened.
+        JournalError: The journal cannot be opened, or something could not be stored.
+    """
+    try:
+        await _run(config, Clocks(clock, now), ready or (lambda _: None))
+    except BaseExceptionGroup as group:
+        raise _plain(group) from group
+
+
+async def _run(config: Config, clocks: Clocks, ready: Callable[[str], None]) -> None:
+    drivers, software = await asyncio.to_thread(_installed, config)
+    journal = journal_in(config.state)
+    async with Writer.open(journal) as writer, listening(config.listen) as (sock, address):
+        premises = Premises(writer, journal, config.profiles, clocks, software)
+        stations = [
+            Station(station, drivers[station.format], premises) for station in config.stations
+        ]
+        house = House({s.name: s for s in stations}, config.profiles, journal, software)
+        app = make_app(house, guarded=isinstance(address, TcpAddress))
+        async with _opened(stations), serving(app, sock):
+            try:
+                async with asyncio.TaskGroup() as tasks:
+                    for station in stations:
+                        tasks.create_task(station.run())
+                    ready(str(address))
+            finally:
+                await _say_farewell(stations)
+
+
+@asynccontextmanager
+async def _opened(stations: Sequence[Station]) -> AsyncIterator[None]:
+    async with AsyncExitStack() as stack:
+        for station in stations:
+            stack.push_async_callback(station.close)
+            await station.open()
+        yield
+
+
+async def _say_farewell(stations: Sequence[Station]) -> None:
+    with suppress(TimeoutError):
+        async with asyncio.timeout(FAREWELL_S):
+            for station in stations:
+                await station.left_alone()
+
+
+def _installed(config: Config) -> tuple[dict[str, Driver], str]:
+    """The drivers of the configuration's formats, and the version of this program."""
+    drivers = {station.format: load_driver(station.format) for station in config.stations}
+    return drivers, version("scaled-station")
+
+
+def _plain(group: BaseExceptionGroup[BaseException]) -> BaseException:
+    """The one error to tell when there are only errors that a user can act on."""
+    ours, bugs = group.split(ScaledError)
+    if bugs is not None or ours is None:
+        return group
+    first: BaseException = ours
+    while isinstance(first, BaseExceptionGroup):
+        first = first.exceptions[0]
+    return first

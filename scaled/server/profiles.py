@@ -1,0 +1,71 @@
+"""Routes to the build profiles: which there are, and each as its author wrote it."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from typing import TYPE_CHECKING
+
+from fastapi import APIRouter, HTTPException
+from pydantic import BaseModel
+
+from scaled.catalogue import find_profile, profile_ids
+from scaled.core.errors import ConfigError, InputError
+from scaled.core.profile import BuildProfile, parse_profile
+from scaled.core.profile_fields import Slug
+from scaled.server.house import House, ThisHouse
+
+if TYPE_CHECKING:
+    from scaled.station.sessions import Standard
+
+ROUTES = APIRouter(prefix="/v1/profiles")
+
+
+class ProfileTitle(BaseModel):
+    """A build profile to choose."""
+
+    id: str
+    title: str
+    revision: str
+
+
+class ProfileText(ProfileTitle):
+    """A build profile with its whole file."""
+
+    text: str
+
+
+@ROUTES.get("")
+def list_profiles(house: ThisHouse) -> list[ProfileTitle]:
+    """The profiles that can be chosen, by id; broken ones are left out."""
+    found: list[ProfileTitle] = []
+    for profile_id in profile_ids(house.profiles):
+        with suppress(InputError):
+            found.append(ProfileTitle(**_title(parse_profile(*_read(house, profile_id)))))
+    return found
+
+
+@ROUTES.get("/{profile_id}")
+def show_profile(house: ThisHouse, profile_id: Slug) -> ProfileText:
+    """One profile; the very text that is built by, when a station builds it now."""
+    standard = _built_now(house, profile_id)
+    if standard is not None:
+        return ProfileText(**_title(standard.profile), text=standard.text)
+    try:
+        text, where = _read(house, profile_id)
+    except ConfigError as err:
+        raise HTTPException(404, str(err)) from err
+    return ProfileText(**_title(parse_profile(text, where)), text=text)
+
+
+def _built_now(house: House, profile_id: str) -> Standard | None:
+    standards = [station.standard for station in house.stations.values()]
+    return next((s for s in standards if s is not None and s.profile.id == profile_id), None)
+
+
+def _read(house: House, profile_id: str) -> tuple[str, str]:
+    source = find_profile(profile_id, house.profiles)
+    return source.text, source.where
+
+
+def _title(profile: BuildProfile) -> dict[str, str]:
+    return {"id": profile.id, "title": profile.title, "revision": profile.revision}

@@ -1,0 +1,49 @@
+"""Routes to the stations: how they stand, live, and what a person tells them."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, WebSocket
+
+from scaled.server.asked import Asked, BadgeAsked, ProfileAsked, core_command
+from scaled.server.house import ThisHouse
+from scaled.server.live import follow
+from scaled.station.state import StationState
+
+ROUTES = APIRouter(prefix="/v1/stations")
+
+
+@ROUTES.get("")
+async def list_stations(house: ThisHouse) -> list[StationState]:
+    """All stations as they stand."""
+    return [station.state for station in house.stations.values()]
+
+
+@ROUTES.get("/{name}")
+async def show_station(house: ThisHouse, name: str) -> StationState:
+    """One station as it stands."""
+    return house.station(name).state
+
+
+@ROUTES.post("/{name}/commands")
+async def command_station(house: ThisHouse, name: str, asked: Asked) -> StationState:
+    """Do what a person asks; whatever it made final is stored when the answer comes."""
+    station = house.station(name)
+    match asked:
+        case BadgeAsked(badge=badge):
+            await station.sign_in(badge)
+        case ProfileAsked(profile=profile):
+            await station.choose(profile)
+        case _:
+            await station.command(core_command(asked))
+    return station.state
+
+
+@ROUTES.websocket("/{name}/live")
+async def follow_station(house: ThisHouse, name: str, socket: WebSocket) -> None:
+    """The latest state at once and after every change; every event once it is stored.
+
+    Messages: ``{"type": "state", "state": …}``, ``{"type": "events", "events": […]}`` and, when
+    the client was too slow for some events, ``{"type": "missed", "count": …}`` in their place.
+    """
+    with house.station(name).joined() as feed:
+        await follow(socket, feed)
