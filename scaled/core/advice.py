@@ -54,8 +54,7 @@ def live(scene: Scene) -> Live:
         return _live(scene, Ask.PLACE, None, 0.0, 0.0)
     if best.mode is Mode.OFF:
         done = complete(best, scene.plan)
-        food = best.level_g - best.base_g
-        return _live(scene, Ask.PLACE if done else Ask.RETURN, best.group, best.net_g, food)
+        return _live(scene, Ask.PLACE if done else Ask.RETURN, best.group, best.net_g, best.food_g)
     group, net = _shown(scene, best)
     ask = _ask(scene, best, group, net)
     return _live(scene, ask, group, net, scene.weight_g - best.base_g)
@@ -63,7 +62,7 @@ def live(scene: Scene) -> Live:
 
 def complete(belief: Belief, plan: Plan) -> bool:
     """Whether every step has its food and the last one is not short."""
-    if belief.remaining(len(plan.steps)) or not belief.gestures:
+    if belief.ahead or not belief.gestures:
         return False
     return not belief.clear or belief.net_g >= plan.aim(belief.group).band.low_g
 
@@ -102,7 +101,7 @@ def _shown(scene: Scene, best: Belief) -> tuple[tuple[int, ...], float]:
     """The step to show and its weight: while food moves, perhaps already the next one."""
     change = 0.0 if scene.resting else scene.weight_g - best.level_g
     if change > MOVED * scene.division_g and _may_be_done(scene.plan.aim(best.group), best):
-        ahead = best.remaining(len(scene.plan.steps))
+        ahead = best.ahead
         if ahead:
             return ahead[:1], change
     return best.group, best.net_g + change
@@ -122,7 +121,7 @@ def _ask(scene: Scene, best: Belief, group: tuple[int, ...], net_g: float) -> As
         return Ask.ADD
     if net_g > band.high_g:
         return Ask.TAKE_BACK if scene.resting else Ask.WAIT
-    return Ask.NEXT if best.remaining(len(scene.plan.steps)) else Ask.LIFT
+    return Ask.NEXT if best.ahead else Ask.LIFT
 
 
 def _live(
@@ -131,7 +130,7 @@ def _live(
     best, plan = scene.best, scene.plan
     aim = plan.aim(group) if group else None
     amount = abs(aim.band.target_g - net_g) if aim and ask in {Ask.ADD, Ask.TAKE_BACK} else 0.0
-    ahead = best.remaining(len(plan.steps)) if best is not None and group else ()
+    ahead = best.ahead if best is not None and group else ()
     after = next((i for i in ahead if i not in (group or ())), None)
     return Live(
         t=scene.t,

@@ -26,6 +26,34 @@ _GARBLED_SHARE: Final = 1 / 8
 """Share of the different weights that may be off the step: a twice too coarse one misses half."""
 
 
+ASSUMED_G: Final = 1.0
+"""Division of a scale that did not tell, until enough of its readings were seen."""
+ASK_AFTER: Final = (25, 50, 100, 200, 400)
+"""Readings after which it is inferred anew."""
+
+
+class LearntDivision:
+    """A scale's division as far as it is known.
+
+    Args:
+        given_g: The division as somebody gave it, g; None to learn it from the readings.
+    """
+
+    def __init__(self, given_g: float | None) -> None:
+        self.grams = given_g or ASSUMED_G
+        self._seen: list[Reading] | None = None if given_g else []
+
+    def learn(self, reading: Reading) -> float:
+        """Take one reading; the division as known now, g."""
+        if self._seen is not None:
+            self._seen.append(reading)
+            if len(self._seen) in ASK_AFTER:
+                self.grams = infer_division(self._seen) or self.grams
+            if len(self._seen) >= ASK_AFTER[-1]:
+                self._seen = None
+        return self.grams
+
+
 def infer_division(readings: Iterable[Reading]) -> float | None:
     """The smallest displayed step, g; None when there are too few different weights to tell.
 

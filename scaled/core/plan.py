@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.gesture import Aim
@@ -34,6 +34,7 @@ class Plan:
     tare_g: float
     tare_spread_g: float
     finished: Band
+    _pairs: dict[tuple[int, ...], Aim] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
     def of(cls, profile: BuildProfile) -> Plan:
@@ -62,6 +63,12 @@ class Plan:
         """The aim of one step, or of two poured together."""
         if len(group) == 1:
             return self.aims[group[0]]
+        known = self._pairs.get(group)
+        if known is None:
+            known = self._pairs[group] = self._pair(group)
+        return known
+
+    def _pair(self, group: tuple[int, ...]) -> Aim:
         bands = [self.aims[i].band for i in group]
         target = math.fsum(b.target_g for b in bands)
         under = math.hypot(*(b.target_g - b.low_g for b in bands))

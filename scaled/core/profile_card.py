@@ -122,7 +122,7 @@ def _tool(step: Step) -> str:
             return _count(count, "packet")
         case Fingers():
             return "by hand" if step.scoops == 1 else f"by hand, {step.scoops} times"
-        case None:
+        case _:
             return _count(step.scoops, "scoop")
 
 

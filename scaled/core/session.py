@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import events as ev
 from scaled.core.advice import Scene, complete, live
-from scaled.core.belief import Belief, Mode, Move, closed_by_hand, emptied, reopened
+from scaled.core.belief import Belief, Mode
 from scaled.core.command import Command, Confirm, Next, Note, Undo
-from scaled.core.division import infer_division
+from scaled.core.division import LearntDivision
 from scaled.core.errors import CommandRefused
 from scaled.core.intake import Intake
 from scaled.core.ledger import Ledger
 from scaled.core.plan import Plan
-from scaled.core.report import SURE, judge
 from scaled.core.settle import Phase, Rest, Settler
+from scaled.core.telling import TOLD, told_moves, told_settled
 from scaled.core.track import Tracker
 
 if TYPE_CHECKING:
@@ -29,14 +29,8 @@ if TYPE_CHECKING:
 
 STARTED: Final = 0.95
 """Probability at which a container is taken for a new build."""
-TOLD: Final = 0.90
-"""Probability at which a move (lift, return, take-back) is told as an event."""
 GONE_S: Final = 2.5
 """A complete build off the pan this long is finished; sooner it may only be turned round."""
-ASSUMED_DIVISION_G: Final = 1.0
-"""Division of a scale that did not tell, until enough of its readings were seen."""
-DIVISION_SAMPLES: Final = (25, 50, 100, 200, 400)
-"""Readings after which the division of such a scale is inferred anew."""
 
 
 class Session:
@@ -51,10 +45,10 @@ class Session:
         self._plan = Plan.of(profile)
         self._checks = tuple(confirm.id for confirm in profile.confirms)
         self._intake = Intake()
-        self._settler = Settler(division_g or ASSUMED_DIVISION_G)
+        self._division = LearntDivision(division_g)
+        self._settler = Settler(self._division.grams)
         self._tracker = Tracker(self._plan)
         self._ledger = Ledger(self._plan, 0, 0.0)
-        self._samples: list[Reading] | None = None if division_g else []
         self._t = 0.0
         self._weight_g = 0.0
         self._level_g = 0.0
@@ -86,7 +80,7 @@ class Session:
         if self._intake.unit is not unit and self._live is not None:
             told.append(ev.UnitChanged(t=reading.t, build=self.build, unit=self._intake.unit))
         self._t, self._weight_g = reading.t, weight_g
-        self._learn_division(reading)
+        self._settler.division_g = self._division.learn(reading)
         change = self._settler.read(reading.t, weight_g)
         if change is not None:
             told += self._rested(*change)
@@ -134,45 +128,19 @@ class Session:
         before, was = self._tracker.beliefs, self._tracker.best
         moves = self._tracker.advance(rest)
         self._level_g = rest.level_g
-        told = self._told_moves(moves, was, rest)
+        best = self._tracker.beliefs[0][1]
+        told = told_moves(moves, was, best, self._plan, (self._t, self.build))
+        if any(isinstance(event, ev.Lifted) for event in told):
+            self._left_s = rest.begin_s
         told += self._placed(rest)
         told += self._ledger.close(self._tracker, before, self._t)
-        told.append(self._settled(rest))
+        best = self._tracker.beliefs[0][1]
+        sure = self._confidence(best)
+        told.append(told_settled(best, sure, rest, self._plan, (self._t, self.build)))
         if self._next_waits:
             self._next_waits = False
             told += self._close_open_step(self._t)
         return told
-
-    def _told_moves(self, moves: dict[Move, float], was: Belief | None, rest: Rest) -> list[Event]:
-        best = self._tracker.best
-        sure = next((move for move, chance in moves.items() if chance >= TOLD), None)
-        if sure is None or best is None or was is None:
-            return []
-        t, build = self._t, self.build
-        food_g = best.level_g - best.base_g
-        if sure is Move.LIFTED:
-            self._left_s = rest.begin_s
-            return [ev.Lifted(t=t, build=build, net_g=food_g)]
-        if sure is Move.RETURNED:
-            change_g = food_g - (was.level_g - was.base_g)
-            return [ev.Returned(t=t, build=build, net_g=food_g, change_g=change_g)]
-        if sure is Move.TAKEN:
-            step = self._plan.steps[best.group[-1]]
-            amount_g = was.level_g - best.level_g
-            return [ev.TakenBack(t=t, build=build, step=step, amount_g=amount_g)]
-        if sure is Move.REZEROED:
-            return [ev.Rezeroed(t=t, build=build, shift_g=best.zero_g - was.zero_g)]
-        return self._out_of_order(was, best) if sure is Move.BEGUN else []
-
-    def _out_of_order(self, was: Belief, best: Belief) -> list[Event]:
-        due = was.remaining(len(self._plan.steps)) if was.gestures else was.group
-        step = best.group[0]
-        if not due or step == due[0] or step in was.group:
-            return []
-        names = self._plan.steps
-        return [
-            ev.OutOfOrder(t=self._t, build=self.build, step=names[step], expected=names[due[0]])
-        ]
 
     def _placed(self, rest: Rest) -> list[Event]:
         """A new container: the build before is over, another begins."""
@@ -215,31 +183,9 @@ class Session:
         if not ends:
             return []
         told = self._ledger.end(ends, t, left_s)
-        self._tracker.change(emptied)
+        self._tracker.change(Belief.emptied)
         self._left_s = None
         return told
-
-    def _settled(self, rest: Rest) -> Event:
-        best = self._tracker.beliefs[0][1]
-        t, build = self._t, self.build
-        if best.mode is not Mode.ON or not best.gestures:
-            sure = self._confidence(best)
-            return ev.Settled(
-                t=t, build=build, step=None, net_g=None, u_g=rest.u_g, verdict=None,
-                confidence=sure,
-            )  # fmt: skip
-        band = self._plan.aim(best.group).band
-        mass = self._confidence(best)
-        verdict, confidence = judge(band, best.net_g, best.net_u_g)
-        said: ev.Verdict | None = verdict
-        if mass < SURE:
-            said, confidence = ev.Verdict.UNSURE, 1.0
-        elif verdict is ev.Verdict.UNDER:
-            said, confidence = None, 1.0
-        return ev.Settled(
-            t=t, build=build, step=self._plan.steps[best.group[-1]], net_g=best.net_g,
-            u_g=best.net_u_g, verdict=said, confidence=mass * confidence,
-        )  # fmt: skip
 
     def _next(self, t: float) -> list[Event]:
         best = self._tracker.best
@@ -257,7 +203,7 @@ class Session:
             return []
         before = self._tracker.beliefs
         told = self._ledger.close_by_hand(self._tracker, before, t)
-        after = closed_by_hand(best, len(self._plan.steps))
+        after = best.closed_by_hand()
         self._tracker.beliefs = ((1.0, after),)
         told += self._ledger.close_by_hand(self._tracker, before, t)
         return told if after.group else told + self._end(t, t)
@@ -272,7 +218,7 @@ class Session:
         group, before = taken
         self._tracker.beliefs = before
         self._tracker.condition(lambda belief: belief.group == group)
-        self._tracker.change(lambda b: reopened(b, best.level_g, best.level_u_g))
+        self._tracker.change(lambda b: b.reopened(best.level_g, best.level_u_g))
         tapped = ev.Tapped(t=t, build=self.build, key="undo")
         names = [self._plan.steps[i] for i in group]
         return [tapped, *(ev.Reopened(t=t, build=self.build, step=name) for name in names)]
@@ -296,12 +242,3 @@ class Session:
         )
         waiting = tuple(c for c in self._checks if c not in self._ledger.answered)
         return replace(live(scene), confirms=waiting)
-
-    def _learn_division(self, reading: Reading) -> None:
-        if self._samples is None:
-            return
-        self._samples.append(reading)
-        if len(self._samples) in DIVISION_SAMPLES:
-            self._settler.division_g = infer_division(self._samples) or ASSUMED_DIVISION_G
-        if len(self._samples) >= DIVISION_SAMPLES[-1]:
-            self._samples = None

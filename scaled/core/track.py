@@ -11,7 +11,8 @@ import math
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final, TypeVar
 
-from scaled.core.belief import Belief, Mode, Move, Share, first, successors
+from scaled.core.belief import Belief, Share
+from scaled.core.moves import Move, first, successors
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
@@ -21,6 +22,8 @@ MOST: Final = 40
 """Beliefs kept: simulated builds never needed more than about twenty."""
 HOPELESS: Final = 1e-6
 """Beliefs this much less probable than the best are dropped."""
+
+_GESTURES: Final = Belief._fields.index("gestures")
 
 Weighed = tuple[float, Belief]
 T = TypeVar("T")
@@ -58,8 +61,6 @@ class Tracker:
         for chance, belief in self.beliefs:
             for density, after, move in successors(belief, rest, self._plan):
                 weight = chance * density
-                if weight <= 0.0:
-                    continue
                 total += weight
                 moves[move] = moves.get(move, 0.0) + weight
                 _merge(grown, weight, after)
@@ -69,7 +70,7 @@ class Tracker:
     def revise(self, before_g: float, rest: Rest) -> None:
         """The last rest's level is now known better: move everything that hangs on it."""
         self.beliefs = tuple(
-            (chance, _revised(belief, before_g, rest)) for chance, belief in self.beliefs
+            (chance, belief.revised(before_g, rest)) for chance, belief in self.beliefs
         )
 
     def condition(self, holds: Callable[[Belief], bool]) -> None:
@@ -143,7 +144,7 @@ def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:
 
 def _merge(grown: dict[tuple[object, ...], Weighed], weight: float, belief: Belief) -> None:
     """Add a belief; one that differs only in its count of gestures is the same."""
-    key = (*belief[:9], *belief[10:])
+    key = (*belief[:_GESTURES], *belief[_GESTURES + 1 :])
     known = grown.get(key)
     if known is None:
         grown[key] = (weight, belief)
@@ -157,17 +158,3 @@ def _normalised(weighed: Iterable[Weighed]) -> tuple[Weighed, ...]:
     kept = [pair for pair in ranked if pair[0] >= floor]
     total = sum(weight for weight, _ in kept)
     return tuple((weight / total, belief) for weight, belief in kept)
-
-
-def _revised(belief: Belief, before_g: float, rest: Rest) -> Belief:
-    y, u = rest.level_g, rest.u_g
-    if belief.mode is not Mode.ON:
-        return belief._replace(zero_g=y) if belief.zero_g == before_g else belief
-    if belief.level_g != before_g:
-        return belief
-    new = belief._replace(level_g=y, level_u_g=u)
-    if belief.start_g == before_g:
-        new = new._replace(start_g=y, start_u_g=u)
-    if belief.base_g == before_g:
-        new = new._replace(base_g=y, base_u_g=u)
-    return new

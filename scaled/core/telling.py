@@ -1,0 +1,104 @@
+"""What a new rest meant, told as events."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from scaled.core.belief import Belief, Mode
+from scaled.core.events import (
+    Event,
+    Lifted,
+    OutOfOrder,
+    Returned,
+    Rezeroed,
+    Settled,
+    TakenBack,
+    Verdict,
+)
+from scaled.core.moves import Move
+from scaled.core.report import SURE, judge
+
+if TYPE_CHECKING:
+    from scaled.core.plan import Plan
+    from scaled.core.settle import Rest
+
+TOLD: Final = 0.90
+"""Probability at which a move (lift, return, take-back) is told as an event."""
+
+At = tuple[float, int]
+"""Time of the reading and number of the build."""
+
+
+def told_moves(
+    moves: dict[Move, float], was: Belief | None, best: Belief, plan: Plan, at: At
+) -> list[Event]:
+    """The move that led to a rest, if it is sure enough and worth an event.
+
+    Args:
+        moves: Probability of each kind of move.
+        was: The most probable belief before, None when this is the first rest.
+        best: The most probable belief now.
+        plan: What the build should be.
+        at: When, and in which build.
+    """
+    sure = next((move for move, chance in moves.items() if chance >= TOLD), None)
+    if sure is None or was is None:
+        return []
+    t, build = at
+    match sure:
+        case Move.LIFTED:
+            return [Lifted(t=t, build=build, net_g=best.food_g)]
+        case Move.RETURNED:
+            change_g = best.food_g - was.food_g
+            return [Returned(t=t, build=build, net_g=best.food_g, change_g=change_g)]
+        case Move.TAKEN:
+            step, amount_g = plan.steps[best.group[-1]], was.level_g - best.level_g
+            return [TakenBack(t=t, build=build, step=step, amount_g=amount_g)]
+        case Move.REZEROED:
+            return [Rezeroed(t=t, build=build, shift_g=best.zero_g - was.zero_g)]
+        case Move.BEGUN:
+            return _out_of_order(was, best, plan, at)
+        case _:
+            return []
+
+
+def _out_of_order(was: Belief, best: Belief, plan: Plan, at: At) -> list[Event]:
+    due = was.ahead if was.gestures else was.group
+    step = best.group[0]
+    if not due or step == due[0] or step in was.group:
+        return []
+    t, build = at
+    return [OutOfOrder(t=t, build=build, step=plan.steps[step], expected=plan.steps[due[0]])]
+
+
+def told_settled(best: Belief, mass: float, rest: Rest, plan: Plan, at: At) -> Settled:
+    """The rest itself: what the open step holds so far.
+
+    Args:
+        best: The most probable belief.
+        mass: Probability of its open step.
+        rest: The rest.
+        plan: What the build should be.
+        at: When, and in which build.
+    """
+    t, build = at
+    if best.mode is not Mode.ON or not best.gestures:
+        return Settled(
+            t=t, build=build, step=None, net_g=None, u_g=rest.u_g, verdict=None, confidence=mass
+        )
+    verdict, confidence = judge(plan.aim(best.group).band, best.net_g, best.net_u_g)
+    said: Verdict | None = verdict
+    if mass < SURE:
+        said, confidence = Verdict.UNSURE, 1.0
+    elif verdict is Verdict.UNDER:
+        # Not finished yet is not under.
+        said, confidence = None, 1.0
+    return Settled(
+        t=t,
+        build=build,
+        step=plan.steps[best.group[-1]],
+        net_g=best.net_g,
+        u_g=best.net_u_g,
+        verdict=said,
+        confidence=mass * confidence,
+    )
