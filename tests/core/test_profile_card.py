@@ -100,3 +100,21 @@ def test_a_title_too_long_for_its_line_is_wrapped() -> None:
     lines = card("winter-barley-bowl", ('title = "', 'title = "' + "very " * 20)).splitlines()
     assert max(map(len, lines)) <= 80
     assert lines[0].startswith("very very")
+
+
+def test_a_bare_profile_makes_a_bare_card() -> None:
+    text = (
+        'schema = 1\nid = "bare"\ntitle = "Bare"\nrevision = "1"\n'
+        '[container]\nname = "bowl"\ntare = "18 g"\n'
+        '[[step]]\nid = "barley"\ningredient = "barley"\ntarget = "118 g"\n'
+    )
+    assert profile_card(parse_profile(text, "bare.toml"))[1:9] == [
+        "bowl: tare 18 g",
+        "",
+        "                                         target              passes   on the pan",
+        "     container                                                              18 g",
+        "",
+        "  1  barley                               118 g    106.2 to 129.8 g        136 g",
+        "     1 scoop",
+        "",
+    ]
