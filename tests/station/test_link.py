@@ -110,7 +110,7 @@ async def test_unplugged_in_mid_line_and_replugged_it_goes_on(serial_line: Seria
             serial_line.say(b"garbled\r\nST,GR,+00012.00  g\r\nST,GR,+000")
             await seen.until_weights(*[12.0] * times)
             serial_line.unplug()
-            await seen.until(lambda seen: seen.states[-1] == "lost")
+            await seen.until(lambda seen: seen.states[-1:] == ["lost"])
             serial_line.plug()
         assert seen.statuses[2].detail == (
             f"{serial_line.device}: the line went away; "
@@ -239,6 +239,9 @@ class Script:
     def driver(self) -> Driver:
         return Driver("a script", Ticks, self.open)
 
+    async def before_word(self) -> None:
+        """What happens before each word; nothing."""
+
     async def open(self, device: str, _: LineSettings) -> Link:
         words = self.links.pop(0) if self.links else None
         if words == []:
@@ -253,6 +256,7 @@ class ScriptedLink:
 
     async def read(self) -> bytes:
         if self.words:
+            await self.script.before_word()
             return self.words.pop(0)
         if self.words is None:
             self.script.at_end.set()
@@ -333,6 +337,23 @@ async def test_the_rate_is_that_of_the_latest_unbroken_readings() -> None:
         ("live", pytest.approx(5.0)),
         ("live", pytest.approx(20 / 3)),
     ]
+
+
+async def test_a_scale_that_speaks_in_time_is_never_stale(monkeypatch: pytest.MonkeyPatch) -> None:
+    loop, passed_s = asyncio.get_running_loop(), 0.0
+
+    class SlowScript(Script):
+        async def before_word(self) -> None:
+            nonlocal passed_s
+            await asyncio.sleep(0)
+            passed_s += 0.75 * SHORT_S
+
+    monkeypatch.setattr(loop, "time", lambda now=loop.time: now() + passed_s)
+    script = SlowScript([b"\x01", b"\x02", b"\x03", b"\x04"])
+    async with followed(scripted_scale(script)) as seen:
+        await seen.until(lambda seen: seen.states[-1:] == ["lost"])
+        assert seen.states == ["opening", "live", "lost"]
+        assert seen.weights == [1.0, 2.0, 3.0, 4.0]
 
 
 async def test_a_slow_sink_does_not_make_the_scale_stale() -> None:
