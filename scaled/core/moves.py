@@ -151,7 +151,7 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 
 def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
-    y, u = change.rest.level_g, change.rest.u_g
+    u = change.rest.u_g
     lift = normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
     if lift > NOTHING:
         yield from _lifting(belief, change, plan, lift)
@@ -237,7 +237,7 @@ def _together(belief: Belief, change: Change, plan: Plan, done: float) -> Iterat
         after = belief._replace(group=pair, ahead=belief.ahead[1:], gestures=scoops)
         yield density, after.at(y, u), Move.BEGUN
     if belief.gestures and len(belief.ahead) > 1:
-        pair = belief.ahead[:2]
+        pair = (belief.ahead[0], belief.ahead[1])
         missing = plan.aims[pair[0]].band.target_g
         density = done * P_TOGETHER * _pair_density(missing, pair, change, plan)
         if density > NOTHING:

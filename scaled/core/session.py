@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from scaled.core.profile import BuildProfile
     from scaled.core.reading import Reading
 
-STARTED: Final = 0.95
+STARTED: Final = 0.80
 """Probability at which a container is taken for a new build."""
 GONE_S: Final = 2.5
 """A complete build off the pan this long is finished; sooner it may only be turned round."""
@@ -121,7 +121,7 @@ class Session:
         return self._end(t, t)
 
     def _rested(self, phase: Phase, rest: Rest) -> list[Event]:
-        if phase is not Phase.BEGAN:
+        if phase in {Phase.REFINED, Phase.ENDED}:
             self._tracker.revise(self._level_g, rest)
             self._level_g = rest.level_g
             return []
@@ -136,7 +136,8 @@ class Session:
         told += self._ledger.close(self._tracker, before, self._t)
         best = self._tracker.beliefs[0][1]
         sure = self._confidence(best)
-        told.append(told_settled(best, sure, rest, self._plan, (self._t, self.build)))
+        if phase is Phase.BEGAN:
+            told.append(told_settled(best, sure, rest, self._plan, (self._t, self.build)))
         if self._next_waits:
             self._next_waits = False
             told += self._close_open_step(self._t)

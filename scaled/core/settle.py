@@ -15,6 +15,7 @@ from itertools import pairwise
 from statistics import median
 from typing import Final
 
+from scaled.core.shoulder import Shoulders
 from scaled.core.verdict import RESOLUTION_SHARE
 
 LEAST_SPAN_S: Final = 0.30
@@ -67,6 +68,8 @@ class Phase(Enum):
     """What a reading did to the rest."""
 
     BEGAN = "began"
+    PASSED = "passed"
+    """A shoulder was left behind: a rest too short to settle, its level roughly known."""
     REFINED = "refined"
     ENDED = "ended"
 
@@ -110,6 +113,7 @@ class Settler:
         "_pause_s",
         "_refined",
         "_rest",
+        "_shoulders",
         "_strays",
         "_window",
         "division_g",
@@ -123,6 +127,7 @@ class Settler:
         self._begun_s = 0.0
         self._agreed_s = -math.inf
         self._pause_s = 0.0
+        self._shoulders = Shoulders(division_g)
         self._refined = False
         self._strays = 0
         self._moving_s: float | None = None
@@ -153,13 +158,21 @@ class Settler:
             noise = max(noise, self._shaking())
         rest = self._candidate(t, noise)
         if rest is None or rest.u_g > max(SETTLED * self.division_g, SETTLED_G, noise):
-            return None
+            return self._passed(t)
         rest = replace(
             rest, pause_s=self._pause_s, peak_g=self._peak(rest), abrupt=self._abrupt(rest)
         )
         self._rest, self._begun_s, self._refined, self._strays = rest, t, False, 0
         self._moving_s, self._agreed_s = None, t
         return Phase.BEGAN, rest
+
+    def _passed(self, t: float) -> tuple[Phase, Rest] | None:
+        stop = self._shoulders.read(self._window)
+        if stop is None:
+            return None
+        rest = Rest(stop.begin_s, t, stop.level_g, stop.u_g, pause_s=self._pause_s)
+        self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
+        return Phase.PASSED, rest
 
     def _abrupt(self, rest: Rest) -> bool:
         between = sum(1 for at, _ in self._window if self._agreed_s < at < rest.begin_s)
@@ -239,6 +252,7 @@ class Settler:
         booked = self._book(rest, t - TAIL_S)
         self._learn_noise(rest.begin_s, t - TAIL_S)
         self._rest = None
+        self._shoulders = Shoulders(self.division_g)
         self._pause_s = self._agreed_s - rest.begin_s
         while self._window and self._window[0][0] <= t - TAIL_S:
             self._window.popleft()

@@ -44,6 +44,12 @@ def told_moves(
     sure = next((move for move, chance in moves.items() if chance >= TOLD), None)
     if sure is None or was is None:
         return []
+    if sure is Move.BEGUN:
+        return _out_of_order(was, best, plan, at)
+    return _moved(sure, was, best, plan, at)
+
+
+def _moved(sure: Move, was: Belief, best: Belief, plan: Plan, at: At) -> list[Event]:
     t, build = at
     match sure:
         case Move.LIFTED:
@@ -56,8 +62,6 @@ def told_moves(
             return [TakenBack(t=t, build=build, step=step, amount_g=amount_g)]
         case Move.REZEROED:
             return [Rezeroed(t=t, build=build, shift_g=best.zero_g - was.zero_g)]
-        case Move.BEGUN:
-            return _out_of_order(was, best, plan, at)
         case _:
             return []
 

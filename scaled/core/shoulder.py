@@ -1,0 +1,96 @@
+"""Rests too short to settle: places inside a movement where it almost stood still.
+
+A gesture followed by another before the pan came to rest leaves a shoulder in the curve: the
+weight slows down and speeds up again. Its level is known roughly, which is enough to tell two
+gestures from one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+SPAN_S: Final = 0.2
+"""Speed is measured over this long: shorter is noise, longer blurs the shoulder."""
+SLOWED: Final = 0.25
+"""A shoulder is slower than this share of the movement before it and after it."""
+LEAST_SPEED: Final = 25.0
+"""Slower movements, in divisions a second, are not gestures."""
+TURN_S: Final = 0.35
+"""A stop from which the weight turns back is a rest only when it lasts this long: an impact
+overshoots and comes back sooner."""
+STILL_LEFT_S: Final = 0.15
+"""What the scale's filter still holds back at a shoulder, as a time on its speed there."""
+
+
+class Stop(NamedTuple):
+    """A shoulder: from when to when, at what weight, how well known."""
+
+    begin_s: float
+    end_s: float
+    level_g: float
+    u_g: float
+
+
+class Shoulders:
+    """Watches one movement.
+
+    Args:
+        division_g: Smallest displayed step, g.
+    """
+
+    __slots__ = ("_division_g", "_fastest", "_sign", "_since_s", "_slow_at", "_slowest")
+
+    def __init__(self, division_g: float) -> None:
+        self._division_g = division_g
+        self._fastest = self._sign = 0.0
+        self._slowest = self._since_s = math.inf
+        self._slow_at = (0.0, 0.0)
+
+    def read(self, window: Sequence[tuple[float, float]]) -> Stop | None:
+        """Take the newest reading, last in ``window``, oldest first; tell a stop just left."""
+        speed = _speed(window)
+        if speed is None:
+            return None
+        fast = abs(speed)
+        if fast > self._fastest and self._slowest == math.inf:
+            self._start(fast, math.copysign(1.0, speed))
+        elif fast < SLOWED * self._fastest and fast < self._slowest:
+            self._since_s = min(self._since_s, window[-1][0])
+            self._slowest, self._slow_at = fast, window[-1]
+        elif self._left(fast):
+            return self._stop(speed, window[-1][0])
+        return None
+
+    def _left(self, fast: float) -> bool:
+        """Whether the weight is fast again after it was slow."""
+        if self._slowest == math.inf:
+            return False
+        again = max(self._slowest / SLOWED, LEAST_SPEED * self._division_g)
+        return fast > again and self._fastest > LEAST_SPEED * self._division_g
+
+    def _stop(self, speed: float, now_s: float) -> Stop | None:
+        level_g = self._slow_at[1]
+        left_g = self._slowest * STILL_LEFT_S
+        onward = speed * self._sign > 0
+        stop = Stop(
+            self._since_s, now_s, level_g + (self._sign * left_g if onward else 0.0),
+            math.hypot(left_g, self._division_g),
+        )  # fmt: skip
+        lasted_s = now_s - self._since_s
+        self._start(abs(speed), math.copysign(1.0, speed))
+        return stop if onward or lasted_s >= TURN_S else None
+
+    def _start(self, fastest: float, sign: float) -> None:
+        self._fastest, self._sign = fastest, sign
+        self._slowest, self._since_s = math.inf, math.inf
+        self._slow_at = (0.0, 0.0)
+
+
+def _speed(window: Sequence[tuple[float, float]]) -> float | None:
+    t, weight_g = window[-1]
+    for at, earlier_g in reversed(window):
+        if t - at >= SPAN_S * 0.95:
+            return (weight_g - earlier_g) / (t - at)
+    return None
