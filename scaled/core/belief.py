@@ -60,8 +60,8 @@ class Belief(NamedTuple):
         gestures: Gestures seen in the open step; 0 when nothing is in it.
         clear: Nothing unexplained happened in the open step.
         closed: The steps that are done.
-        build: Builds begun so far.
-        ended: The build before, until it is reported.
+        fresh: The build began since the last one that was told of.
+        ended: The build that left before it, until that is told.
     """
 
     mode: Mode
@@ -77,7 +77,7 @@ class Belief(NamedTuple):
     gestures: int = 0
     clear: bool = True
     closed: tuple[Share, ...] = ()
-    build: int = 0
+    fresh: bool = False
     ended: Ended | None = None
 
     @property
@@ -149,7 +149,7 @@ class Belief(NamedTuple):
 
     def emptied(self) -> Belief:
         """The build reported and forgotten; whatever still stands on the pan means nothing."""
-        return empty(self.zero_g, self.level_u_g, self.build)
+        return empty(self.zero_g, self.level_u_g)
 
     def started(self, rest: Rest, steps: int, ended: Ended | None) -> Belief:
         """A new container stands on the pan, where this belief knows the zero."""
@@ -165,7 +165,7 @@ class Belief(NamedTuple):
             ahead=tuple(range(1, steps)),
             start_g=y,
             start_u_g=u,
-            build=self.build + 1,
+            fresh=True,
             ended=ended,
         )
 
@@ -192,6 +192,6 @@ class Belief(NamedTuple):
         )
 
 
-def empty(zero_g: float, u_g: float, build: int = 0) -> Belief:
+def empty(zero_g: float, u_g: float) -> Belief:
     """An empty pan."""
-    return Belief(Mode.EMPTY, zero_g, zero_g, u_g, build=build)
+    return Belief(Mode.EMPTY, zero_g, zero_g, u_g)

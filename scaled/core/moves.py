@@ -155,7 +155,7 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     lift = normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
     if lift > NOTHING:
         yield from _lifting(belief, change, plan, lift)
-    if belief.ended is None and belief.gestures:
+    if not belief.fresh and belief.gestures:
         swapped = P_SWAPPED * _container(change.above_g, u, plan)
         if swapped > NOTHING:
             after = belief.started(change.rest, len(plan.steps), belief.end())
@@ -274,7 +274,7 @@ def _off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     yield P_UNKNOWN / WIDEST_G, back.shown_at(y)._replace(clear=False), Move.UNKNOWN
     for density, after, _ in _fed(back, change, plan):
         yield P_FED_OFF * density, after, Move.RETURNED
-    if belief.ended is None:
+    if not belief.fresh:
         gone = P_GONE if belief.ahead else P_GONE_DONE
         yield from _placed(belief, change, plan, gone)
 
@@ -283,11 +283,11 @@ def _empty(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     y, u = change.rest.level_g, change.rest.u_g
     same = P_SAME * normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
     if same > NOTHING:
-        yield same, empty(y, u, belief.build), Move.SAME
+        yield same, empty(y, u), Move.SAME
     yield P_PRESSED / WIDEST_G, belief, Move.PRESSED
     rezeroed = P_REZEROED * normal(y, u)
     if rezeroed > NOTHING:
-        yield rezeroed, empty(y, u, belief.build), Move.REZEROED
+        yield rezeroed, empty(y, u), Move.REZEROED
     yield from _placed(belief, change, plan, P_PLACED)
 
 

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 STARTED: Final = 0.80
 """Probability at which a container is taken for a new build."""
+EVEN: Final = 0.50
 GONE_S: Final = 2.5
 """A complete build off the pan this long is finished; sooner it may only be turned round."""
 
@@ -144,24 +145,30 @@ class Session:
         return told
 
     def _placed(self, rest: Rest) -> list[Event]:
-        """A new container: the build before is over, another begins."""
-        number = self.build
-        if self._tracker.probability(lambda belief: belief.build > number) < STARTED:
+        """A new container: the build before is over, another begins.
+
+        While that is not clear both go on side by side; the next lift settles it.
+        """
+        chance = self._tracker.probability(lambda belief: belief.fresh)
+        lifted = self._tracker.beliefs[0][1].mode is Mode.OFF
+        if chance < (EVEN if lifted else STARTED):
+            if lifted:
+                self._tracker.condition(lambda belief: not belief.fresh)
             return []
-        self._tracker.condition(lambda belief: belief.build > number)
+        self._tracker.condition(lambda belief: belief.fresh)
         ends = [(chance, b.ended) for chance, b in self._tracker.beliefs if b.ended is not None]
         told: list[Event] = []
         if ends:
             left_s = rest.begin_s if self._left_s is None else self._left_s
             told = self._ledger.end(ends, self._t, left_s)
-        self._tracker.change(lambda belief: belief._replace(ended=None))
+        self._tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
         best = self._tracker.beliefs[0][1]
-        self._ledger = Ledger(self._plan, best.build, rest.begin_s)
+        self._ledger = Ledger(self._plan, self.build + 1, rest.begin_s)
         self._left_s = None
         tare_g = best.base_g - best.zero_g
         return [
             *told,
-            ev.BuildStarted(t=self._t, build=best.build, tare_g=tare_g, u_g=best.base_u_g),
+            ev.BuildStarted(t=self._t, build=self.build, tare_g=tare_g, u_g=best.base_u_g),
         ]
 
     def _gone(self) -> list[Event]:
@@ -226,7 +233,7 @@ class Session:
 
     def _confidence(self, best: Belief) -> float:
         return self._tracker.probability(
-            lambda b: b.mode is best.mode and b.group == best.group and b.build == best.build
+            lambda b: b.mode is best.mode and b.group == best.group and b.fresh == best.fresh
         )
 
     def _look(self) -> Live:
