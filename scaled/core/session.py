@@ -50,17 +50,16 @@ class Session:
         self._settler = Settler(self._division.grams)
         self._tracker = Tracker(self._plan)
         self._ledger = Ledger(self._plan, 0, 0.0)
-        self._t = 0.0
+        self._t: float | None = None
         self._weight_g = 0.0
         self._level_g = 0.0
         self._left_s: float | None = None
         self._next_waits = False
-        self._live: Live | None = None
 
     @property
     def live(self) -> Live | None:
-        """The build as of the last reading, None before the first."""
-        return self._live
+        """The build as of the last reading, None before the first; made when asked for."""
+        return None if self._t is None else self._look(self._t)
 
     @property
     def build(self) -> int:
@@ -78,16 +77,14 @@ class Session:
         if weight_g is None:
             return []
         told: list[Event] = []
-        if self._intake.unit is not unit and self._live is not None:
+        if self._intake.unit is not unit and self._t is not None:
             told.append(ev.UnitChanged(t=reading.t, build=self.build, unit=self._intake.unit))
         self._t, self._weight_g = reading.t, weight_g
         self._settler.division_g = self._division.learn(reading)
         change = self._settler.read(reading.t, weight_g)
         if change is not None:
-            told += self._rested(*change)
-        told += self._gone()
-        self._live = self._look()
-        return told
+            told += self._rested(*change, reading.t)
+        return told + self._gone(reading.t)
 
     def command(self, command: Command, t: float) -> list[Event]:
         """Do what a person asks.
@@ -99,29 +96,25 @@ class Session:
         Raises:
             CommandRefused: It cannot be done now; says why.
         """
-        told: list[Event]
         match command:
             case Next():
-                told = self._next(t)
+                return self._next(t)
             case Undo():
-                told = self._undo(t)
+                return self._undo(t)
             case Confirm(confirm=check, held=held):
                 if check not in self._checks:
                     known = ", ".join(self._checks) or "none"
                     raise CommandRefused("confirm", f'no check "{check}"; there are: {known}')
                 self._ledger.answered.add(check)
-                told = [ev.Confirmed(t=t, build=self.build, confirm=check, held=held)]
+                return [ev.Confirmed(t=t, build=self.build, confirm=check, held=held)]
             case Note(text=text):
-                told = [ev.Noted(t=t, build=self.build, text=text)]
-        if self._live is not None:
-            self._live = self._look()
-        return told
+                return [ev.Noted(t=t, build=self.build, text=text)]
 
     def close(self, t: float) -> list[Event]:
         """End the stream: the final words on a build that is still open."""
         return self._end(t, t)
 
-    def _rested(self, phase: Phase, rest: Rest) -> list[Event]:
+    def _rested(self, phase: Phase, rest: Rest, t: float) -> list[Event]:
         if phase in {Phase.REFINED, Phase.ENDED}:
             self._tracker.revise(self._level_g, rest)
             self._level_g = rest.level_g
@@ -130,21 +123,21 @@ class Session:
         moves = self._tracker.advance(rest)
         self._level_g = rest.level_g
         best = self._tracker.beliefs[0][1]
-        told = told_moves(moves, was, best, self._plan, (self._t, self.build))
+        told = told_moves(moves, was, best, self._plan, (t, self.build))
         if any(isinstance(event, ev.Lifted) for event in told):
             self._left_s = rest.begin_s
-        told += self._placed(rest)
-        told += self._ledger.close(self._tracker, before, self._t)
+        told += self._placed(rest, t)
+        told += self._ledger.close(self._tracker, before, t)
         best = self._tracker.beliefs[0][1]
         sure = self._confidence(best)
         if phase is Phase.BEGAN:
-            told.append(told_settled(best, sure, rest, self._plan, (self._t, self.build)))
+            told.append(told_settled(best, sure, rest, self._plan, (t, self.build)))
         if self._next_waits:
             self._next_waits = False
-            told += self._close_open_step(self._t)
+            told += self._close_open_step(t)
         return told
 
-    def _placed(self, rest: Rest) -> list[Event]:
+    def _placed(self, rest: Rest, t: float) -> list[Event]:
         """A new container: the build before is over, another begins.
 
         While that is not clear both go on side by side; the next lift settles it.
@@ -160,7 +153,7 @@ class Session:
         told: list[Event] = []
         if ends:
             left_s = rest.begin_s if self._left_s is None else self._left_s
-            told = self._ledger.end(ends, self._t, left_s)
+            told = self._ledger.end(ends, t, left_s)
         self._tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
         best = self._tracker.beliefs[0][1]
         self._ledger = Ledger(self._plan, self.build + 1, rest.begin_s)
@@ -168,20 +161,20 @@ class Session:
         tare_g = best.base_g - best.zero_g
         return [
             *told,
-            ev.BuildStarted(t=self._t, build=self.build, tare_g=tare_g, u_g=best.base_u_g),
+            ev.BuildStarted(t=t, build=self.build, tare_g=tare_g, u_g=best.base_u_g),
         ]
 
-    def _gone(self) -> list[Event]:
+    def _gone(self, t: float) -> list[Event]:
         """A complete build that stayed off the pan is finished."""
         best = self._tracker.best
         if best is None or best.mode is not Mode.OFF or self._left_s is None:
             return []
-        if self._t - self._left_s < GONE_S:
+        if t - self._left_s < GONE_S:
             return []
         plan = self._plan
         if self._tracker.probability(lambda b: b.mode is Mode.OFF and complete(b, plan)) < TOLD:
             return []
-        return self._end(self._t, self._left_s)
+        return self._end(t, self._left_s)
 
     def _end(self, t: float, left_s: float) -> list[Event]:
         """Say all that is left to say of the build, and forget it."""
@@ -236,14 +229,14 @@ class Session:
             lambda b: b.mode is best.mode and b.group == best.group and b.fresh == best.fresh
         )
 
-    def _look(self) -> Live:
+    def _look(self, t: float) -> Live:
         best = self._tracker.best
         scene = Scene(
             best=best,
             confidence=0.0 if best is None else self._confidence(best),
             plan=self._plan,
             ledger=self._ledger,
-            t=self._t,
+            t=t,
             weight_g=self._weight_g,
             resting=self._settler.resting,
             division_g=self._settler.division_g,
