@@ -52,15 +52,16 @@ def draft_end() -> Draft:
 def draft_event(event: Event) -> Draft:
     """The record of one event, rounded as events are."""
     body = event_line(event)
-    return Draft(event.event, body, event.build, json.loads(body)["t"])
+    return Draft(event.event, body, event.build, float(json.loads(body)["t"]))
 
 
 def draft_readings(readings: Sequence[Reading]) -> Draft:
     """The record of some readings, at least one: a compressed recording and what is in it."""
     chunk = zlib.compress(recording_text(readings, {}).encode())
-    first_t, last_t = round(readings[0].t, 3), round(readings[-1].t, 3)
-    said = {"count": len(readings), "from_s": first_t, "sha256": chunk_hash(chunk)}
-    return Draft(READINGS, _json(_head(READINGS, last_t) | said), 0, last_t, chunk)
+    # As events round it; adding 0.0 makes -0.0 a plain zero, as SQLite stores it.
+    first_s, last_s = (round(float(one.t), 3) + 0.0 for one in (readings[0], readings[-1]))
+    said = {"count": len(readings), "from_s": first_s, "sha256": chunk_hash(chunk)}
+    return Draft(READINGS, _json(_head(READINGS, last_s) | said), 0, last_s, chunk)
 
 
 def read_start(record: Record) -> SessionInfo:

@@ -15,7 +15,14 @@ from typing import TYPE_CHECKING, Final
 from urllib.parse import quote
 
 from scaled.core.errors import JournalError
-from scaled.records.table import APPLICATION_ID, SCHEMA, SCHEMA_VERSION
+from scaled.records.table import (
+    APPLICATION_ID,
+    INDEX,
+    MARKS,
+    SCHEMA_VERSION,
+    TABLE,
+    TRIGGERS,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -59,7 +66,10 @@ def explained(path: Path) -> Iterator[None]:
         if code is None:  # the sqlite3 module's own complaint about how we call it
             raise
         reason, remedy = _BY_CODE.get(code & 0xFF, ("damaged", MOVE_ASIDE))
-        raise JournalError(str(path), f"{reason} ({err})", remedy) from err
+        said = "".join(char if char.isprintable() else " " for char in str(err))
+        raise JournalError(str(path), f"{reason} ({said})", remedy) from err
+    except UnicodeDecodeError as err:  # SQLite's message quotes a schema that is no text
+        raise JournalError(str(path), "damaged (in its schema)", MOVE_ASIDE) from err
     except OSError as err:
         other = (f"cannot be used ({err.strerror})", "use another folder")
         raise JournalError(str(path), *_BY_ERRNO.get(err.errno or 0, other)) from err
@@ -124,7 +134,7 @@ def open_reader(path: Path) -> tuple[sqlite3.Connection, Stamp | None]:
     Raises:
         JournalError: There is none, it is not a journal, or its log cannot be read.
     """
-    if not os.access(path, os.R_OK):
+    if not (os.access(path, os.R_OK) and path.is_file()):
         remedy = "start the station once, or name another with --journal"
         raise JournalError(str(path), "no journal here that can be read", remedy)
     index, log = _beside(path, "-shm"), _beside(path, "-wal")
@@ -156,6 +166,10 @@ def check_ours(db: sqlite3.Connection, path: Path) -> None:
         raise JournalError(str(path), reason, "update this program")
     if version != SCHEMA_VERSION:
         raise JournalError(str(path), f"damaged (no schema {version} exists)", MOVE_ASIDE)
+    # A table that only looks like ours could hide records from every query.
+    made = db.execute("SELECT sql FROM sqlite_master WHERE type IN ('table', 'index')")
+    if {sql for (sql,) in made} != {TABLE, INDEX}:
+        raise JournalError(str(path), "damaged (its table is not as it was made)", MOVE_ASIDE)
 
 
 def _beside(path: Path, ending: str) -> Path:
@@ -194,11 +208,10 @@ def _make_durable(db: sqlite3.Connection, path: Path) -> None:
 
 
 def _create_if_blank(db: sqlite3.Connection) -> None:
-    # A transaction in any case: it finds out whether the file can be written.
     db.execute("BEGIN IMMEDIATE")
-    if _is_blank(db):
-        for statement in SCHEMA:
-            db.execute(statement)
+    # The marks are set in any case: that finds out whether the file can be written.
+    for statement in (TABLE, INDEX, *TRIGGERS, *MARKS) if _is_blank(db) else MARKS:
+        db.execute(statement)
     db.execute("COMMIT")
 
 

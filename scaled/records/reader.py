@@ -56,7 +56,12 @@ class Records:
         Raises:
             JournalError: There is none, or it cannot be read.
         """
-        return cls(path, *open_reader(path))
+        db, stamp = open_reader(path)
+        try:
+            return cls(path, db, stamp)
+        except BaseException:
+            db.close()
+            raise
 
     def __enter__(self) -> Self:
         return self

@@ -15,24 +15,26 @@ APPLICATION_ID: Final = 0x53434C44
 """Marks the file as ours; "SCLD" in ASCII (SQLite file format, offset 68)."""
 SCHEMA_VERSION: Final = 1
 
-SCHEMA: Final = (
-    """CREATE TABLE record (
-        seq INTEGER PRIMARY KEY,
-        session TEXT NOT NULL,
-        build INTEGER NOT NULL,
-        t REAL,
-        recorded_at TEXT NOT NULL,
-        kind TEXT NOT NULL,
-        body TEXT NOT NULL,
-        previous TEXT NOT NULL,
-        hash TEXT NOT NULL,
-        chunk BLOB
-    )""",
-    "CREATE INDEX record_by_kind ON record (kind, session)",
+TABLE: Final = """CREATE TABLE record (
+    seq INTEGER PRIMARY KEY,
+    session TEXT NOT NULL,
+    build INTEGER NOT NULL,
+    t REAL,
+    recorded_at TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    body TEXT NOT NULL,
+    previous TEXT NOT NULL,
+    hash TEXT NOT NULL,
+    chunk BLOB
+)"""
+INDEX: Final = "CREATE INDEX record_by_kind ON record (kind, session)"
+TRIGGERS: Final = (
     """CREATE TRIGGER record_stays BEFORE DELETE ON record
-        BEGIN SELECT RAISE(ABORT, 'records are never deleted'); END""",
+    BEGIN SELECT RAISE(ABORT, 'records are never deleted'); END""",
     """CREATE TRIGGER record_holds BEFORE UPDATE ON record
-        BEGIN SELECT RAISE(ABORT, 'records are never changed'); END""",
+    BEGIN SELECT RAISE(ABORT, 'records are never changed'); END""",
+)
+MARKS: Final = (
     f"PRAGMA application_id = {APPLICATION_ID}",
     f"PRAGMA user_version = {SCHEMA_VERSION}",
 )

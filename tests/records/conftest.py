@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import pickle
 import sqlite3
+import subprocess
+import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import replace
@@ -11,6 +16,7 @@ from pathlib import Path
 
 import pytest
 
+import scaled
 from scaled.core.events import (
     Attribution,
     BuildStarted,
@@ -98,12 +104,13 @@ def finished() -> Finished:
 
 
 @pytest.fixture
-def readings_between() -> Callable[[float, float], tuple[Reading, ...]]:
-    """Readings 0.1 s apart from one time to another, both included; each 1 g more."""
+def readings_between() -> Callable[[int, int], tuple[Reading, ...]]:
+    """Readings 0.1 s apart from one tenth of a second to another, both included."""
 
-    def make(first_s: float, last_s: float) -> tuple[Reading, ...]:
-        count = round((last_s - first_s) * 10) + 1
-        return tuple(Reading(first_s + n / 10, float(n), Unit.G, n % 2 == 0) for n in range(count))
+    def make(first: int, last: int) -> tuple[Reading, ...]:
+        return tuple(
+            Reading(n / 10, float(n % 50), Unit.G, n % 2 == 0) for n in range(first, last + 1)
+        )
 
     return make
 
@@ -137,7 +144,7 @@ def build_events(portion: Portion, finished: Finished) -> Callable[[int], list[E
 @pytest.fixture
 def fill(
     build_events: Callable[[int], list[Event]],
-    readings_between: Callable[[float, float], tuple[Reading, ...]],
+    readings_between: Callable[[int, int], tuple[Reading, ...]],
 ) -> Fill:
     """Record a session of builds of 30 s each, one append a build."""
 
@@ -146,9 +153,8 @@ def fill(
     ) -> None:
         journal.begin(info)
         for build in range(1, builds + 1):
-            end_s = build * 30.0
-            at = info.started_at + timedelta(seconds=end_s)
-            readings = readings_between(end_s - 29.9, end_s)
+            at = info.started_at + timedelta(seconds=build * 30)
+            readings = readings_between(build * 300 - 299, build * 300)
             journal.append(info.session, build_events(build), readings, at)
         if ended:
             journal.end(info.session, info.started_at + timedelta(hours=1))
@@ -183,8 +189,53 @@ def tamper() -> Callable[..., None]:
 
     def run(path: Path, statement: str, *values: object) -> None:
         with closing(sqlite3.connect(path, isolation_level=None)) as db:
+            db.execute("PRAGMA synchronous = OFF")
             db.execute("DROP TRIGGER IF EXISTS record_stays")
             db.execute("DROP TRIGGER IF EXISTS record_holds")
             db.execute(statement, values)
 
     return run
+
+
+_PRELUDE = """
+import os, pickle, resource, signal, sys
+from datetime import UTC, datetime
+from pathlib import Path
+import scaled.records.journal as module
+from scaled.core.errors import JournalError
+from scaled.records.journal import Journal
+path = Path(sys.argv[1])
+info, events, readings = pickle.load(sys.stdin.buffer)
+at = info.started_at
+"""
+
+
+@pytest.fixture
+def start_daemon(
+    info: SessionInfo,
+    build_events: Callable[[int], list[Event]],
+    readings_between: Callable[[int, int], tuple[Reading, ...]],
+) -> Iterator[Callable[[Path, str], subprocess.Popen[str]]]:
+    """Run a script in a process of its own that knows path, info, events, readings and at."""
+    started: list[subprocess.Popen[str]] = []
+
+    def start(path: Path, script: str) -> subprocess.Popen[str]:
+        given = pickle.dumps((info, build_events(1), readings_between(1, 300)))
+        root = str(Path(scaled.__file__).parents[1])
+        with tempfile.TemporaryFile() as stdin:
+            stdin.write(given)
+            stdin.seek(0)
+            process = subprocess.Popen(
+                [sys.executable, "-c", _PRELUDE + script, str(path)],
+                stdin=stdin,
+                stdout=subprocess.PIPE,
+                text=True,
+                env=os.environ | {"PYTHONPATH": root},
+            )
+        started.append(process)
+        return process
+
+    yield start
+    for process in started:
+        process.kill()
+        process.communicate()
