@@ -1,0 +1,1 @@
+"""Terminal screens: clients of the station's API that draw, and decide nothing."""

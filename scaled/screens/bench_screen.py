@@ -1,0 +1,174 @@
+"""The layout of the cook's screen, its keys, and what they ask of the station."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from typing import ClassVar, Final
+
+from textual import work
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.screen import Screen
+
+from scaled.core.errors import CommandRefused
+from scaled.core.profile import Confirm
+from scaled.screens.client import StationClient, Update
+from scaled.screens.dialogs.badge import BadgeDialog
+from scaled.screens.dialogs.check import CheckDialog
+from scaled.screens.dialogs.dish import DishDialog
+from scaled.screens.marks import Mark
+from scaled.screens.results import result_line
+from scaled.screens.scene import Scene
+from scaled.screens.view import View, view
+from scaled.screens.widgets.banner import Banner
+from scaled.screens.widgets.heading import Heading
+from scaled.screens.widgets.ingredient import Ingredient
+from scaled.screens.widgets.keys import Keys
+from scaled.screens.widgets.ladder import Ladder
+from scaled.screens.widgets.notice import Notice
+from scaled.screens.widgets.number import BigNumber
+from scaled.screens.widgets.rail import Rail
+from scaled.screens.widgets.unfit import Unfit
+from scaled.screens.wire import Away, Command, EventsMessage, StateMessage
+
+_FRAME_S: Final = 0.08
+"""Updates are drawn together at this interval: the eye sees no more, the processor rests."""
+_NEWS_S: Final = 3.0
+"""A live scale is heard of many times a second; after this long without, it is not live."""
+_RINGING: Final = frozenset({Mark.GOOD, Mark.TAKE_BACK, Mark.DONE, Mark.AMISS, Mark.DOUBT})
+
+
+class BenchScreen(Screen[None]):
+    """What the cook looks at; hands-free unless somebody presses a key."""
+
+    BINDINGS: ClassVar = [
+        ("n,space,pagedown", "next", "next"),
+        ("u,backspace,pageup", "undo", "undo"),
+        ("c", "checks", "checks"),
+        ("b", "badge", "badge"),
+        ("p", "dish", "dish"),
+        ("q", "app.quit", "quit"),
+    ]
+
+    def __init__(self, client: StationClient, *, bell: bool) -> None:
+        """Show what :meth:`take` is given; send what is pressed through ``client``."""
+        super().__init__()
+        self._client = client
+        self._bell = bell
+        self._scene = Scene()
+        self._drawn: Scene | None = None
+        self._mark = Mark.WAIT
+        self._heard_at = time.monotonic()
+
+    def compose(self) -> ComposeResult:
+        """Heading, ingredient with number and rail beside the ladder, advice, keys."""
+        yield Heading()
+        with Horizontal(id="middle"):
+            with Vertical(id="now"):
+                yield Ingredient()
+                yield BigNumber()
+                yield Rail()
+            yield Ladder()
+        yield Banner()
+        yield Notice()
+        yield Keys()
+        yield Unfit()
+
+    def on_mount(self) -> None:
+        """Draw now and from now on."""
+        self._draw()
+        self.set_interval(_FRAME_S, self._draw)
+
+    def take(self, update: Update) -> None:
+        """Take an update; it is drawn with the next frame."""
+        self._heard_at = time.monotonic()
+        if isinstance(update, StateMessage):
+            self._scene = replace(
+                self._scene, state=update.state, recipe=self._client.recipe, away=None
+            )
+        elif isinstance(update, Away):
+            self._scene = replace(self._scene, away=update.reason)
+        elif isinstance(update, EventsMessage):
+            for event in update.events:
+                if event["event"] == "finished":
+                    said = result_line(event, self._client.recipe)
+                    self._scene = replace(self._scene, finished=said or "")
+
+    def _draw(self) -> None:
+        if self._scene.fresh and time.monotonic() - self._heard_at > _NEWS_S:
+            self._scene = replace(self._scene, away=f"{self._client.address} says nothing")
+        if self._scene is not self._drawn:
+            self._drawn = self._scene
+            self._show(view(self._scene))
+
+    def _show(self, shown: View) -> None:
+        heading, ladder = self.query_one(Heading), self.query_one(Ladder)
+        heading.title, heading.facts = shown.title, shown.facts
+        ladder.rungs, ladder.checks = shown.ladder, shown.checks
+        self.query_one(Ingredient).card = shown.card
+        self.query_one(BigNumber).number = shown.number
+        self.query_one(Rail).gauge = shown.gauge
+        self.query_one(Banner).advice = shown.advice
+        self.query_one(Unfit).view = shown
+        if self._bell and shown.advice.mark is not self._mark and shown.advice.mark in _RINGING:
+            self.app.bell()
+        self._mark = shown.advice.mark
+
+    async def action_next(self) -> None:
+        """The open step is done."""
+        await self._send({"command": "next"})
+
+    async def action_undo(self) -> None:
+        """The last step is not done after all."""
+        await self._send({"command": "undo"})
+
+    @work(exclusive=True)
+    async def action_checks(self) -> None:
+        """Ask the open checks, one after the other."""
+        checks = self._open_checks()
+        if not checks:
+            self._say("no checks to answer now")
+        for place, check in enumerate(checks, start=1):
+            count = f"{place} of {len(checks)}"
+            held = await self.app.push_screen_wait(CheckDialog(check, count))
+            if held is not None:
+                await self._send({"command": "confirm", "confirm": check.id, "held": held})
+
+    @work(exclusive=True)
+    async def action_badge(self) -> None:
+        """Ask who is building."""
+        session = self._scene.state.session if self._scene.state else None
+        badge = await self.app.push_screen_wait(BadgeDialog(session.badge if session else None))
+        if badge is not None:
+            await self._send({"command": "badge", "badge": badge})
+
+    @work(exclusive=True)
+    async def action_dish(self) -> None:
+        """Ask what is built."""
+        try:
+            titles = await self._client.profiles()
+        except CommandRefused as err:
+            self._say(err.reason)
+            return
+        current = self._scene.recipe.profile.id if self._scene.recipe else None
+        chosen = await self.app.push_screen_wait(DishDialog(titles, current))
+        if chosen is not None:
+            await self._send({"command": "profile", "profile": chosen})
+
+    def _open_checks(self) -> list[Confirm]:
+        if self._scene.live is None or self._scene.recipe is None:
+            return []
+        ids = self._scene.live.confirms
+        return [check for check in self._scene.recipe.profile.confirms if check.id in ids]
+
+    async def _send(self, command: Command) -> None:
+        try:
+            await self._client.send(command)
+        except CommandRefused as err:
+            self._say(err.reason)
+        else:
+            self.query_one(Notice).clear()
+
+    def _say(self, text: str) -> None:
+        self.query_one(Notice).text = text

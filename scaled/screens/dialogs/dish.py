@@ -1,0 +1,63 @@
+"""What is built: one of the station's profiles."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+from textual.events import Key
+from textual.screen import ModalScreen
+from textual.widgets import Label, OptionList
+from textual.widgets.option_list import Option
+
+from scaled.screens.wire import ProfileTitle
+
+
+class DishDialog(ModalScreen[str | None]):
+    """Answers with a profile's id, None when left by Escape."""
+
+    BINDINGS: ClassVar = [("escape", "leave", "leave")]
+
+    def __init__(self, titles: Sequence[ProfileTitle], current: str | None) -> None:
+        """Ask for a profile.
+
+        Args:
+            titles: The profiles there are.
+            current: Id of the present one.
+        """
+        super().__init__()
+        self._titles = titles
+        self._current = current
+
+    def compose(self) -> ComposeResult:
+        """The list; the present one is marked."""
+        with Vertical(classes="dialog"):
+            yield Label("Dish: arrow keys and Enter, its number, or touch it", classes="ask")
+            yield OptionList(
+                *(
+                    Option(Content(self._label(place, title)), id=title.id)
+                    for place, title in enumerate(self._titles, start=1)
+                )
+            )
+
+    def _label(self, place: int, title: ProfileTitle) -> str:
+        present = "  (now)" if title.id == self._current else ""
+        return f"\n {place}  {title.title}, revision {title.revision}{present}\n"
+
+    def on_option_list_option_selected(self, choice: OptionList.OptionSelected) -> None:
+        """Answer with the chosen one."""
+        self.dismiss(choice.option.id)
+
+    def on_key(self, event: Key) -> None:
+        """Take a number as the choice it stands before."""
+        place = int(event.key) if event.key.isdecimal() else 0
+        if 1 <= place <= len(self._titles):
+            event.stop()
+            self.dismiss(self._titles[place - 1].id)
+
+    def action_leave(self) -> None:
+        """Leave things as they are."""
+        self.dismiss(None)

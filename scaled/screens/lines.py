@@ -1,0 +1,83 @@
+"""The guidance as lines of text, for logs and pipes: one line a change, nothing repeated."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Never, TextIO
+
+from scaled.core.live import Ask
+from scaled.screens.client import StationClient, Update
+from scaled.screens.results import result_line
+from scaled.screens.scene import Recipe, Scene
+from scaled.screens.wire import Away, EventsMessage, MissedMessage
+from scaled.screens.words import advice
+
+
+async def follow(client: StationClient, out: TextIO) -> Never:
+    """Write a line to ``out`` whenever the advice or a result changes, until cancelled.
+
+    Advice is written when the pan is at rest, results when they are final::
+
+        build 1  add 118 g of pearl barley: three scoops
+        build 1  good: next is brown lentils (2 fl oz spoodle, level: one spoonful)
+        build 1    ● pearl barley 121 g, pass
+
+    Raises:
+        ConfigError: At first contact the daemon has no such station, or several.
+    """
+    teller = Teller()
+
+    def show(update: Update) -> None:
+        for line in teller.lines(update, client.recipe):
+            out.write(f"{line}\n")
+        out.flush()
+
+    await client.watch(show)
+
+
+class Teller:
+    """Turns updates into lines; remembers the last so as not to repeat it."""
+
+    def __init__(self) -> None:
+        """Begin without anything said."""
+        self._scene = Scene()
+        self._last = ""
+
+    def lines(self, update: Update, recipe: Recipe | None) -> Iterator[str]:
+        """What is new in an update, oldest first; ``recipe`` is the session's profile."""
+        if isinstance(update, EventsMessage):
+            yield from _results(update, recipe)
+        elif isinstance(update, MissedMessage):
+            yield f"({update.count} events were too fast for this view; the journal has them)"
+        else:
+            yield from self._advice(update, recipe)
+
+    def _advice(self, update: Update, recipe: Recipe | None) -> Iterator[str]:
+        if isinstance(update, Away):
+            self._scene = replace(self._scene, away=update.reason)
+        elif not isinstance(update, EventsMessage | MissedMessage):
+            self._scene = Scene(update.state, recipe)
+        if _passing(self._scene):
+            return
+        line = advice(self._scene).line
+        live = self._scene.live
+        line = f"build {live.build}  {line}" if live and live.build else line
+        if line != self._last:
+            self._last = line
+            yield line
+
+
+def _passing(scene: Scene) -> bool:
+    """Whether the moment is only on the way to another, and not worth a line."""
+    live = scene.live
+    if live is None or not scene.fresh:
+        return False
+    return live.ask is Ask.WAIT or not (live.settled or live.ask in {Ask.PLACE, Ask.RETURN})
+
+
+def _results(update: EventsMessage, recipe: Recipe | None) -> Iterator[str]:
+    for event in update.events:
+        line = result_line(event, recipe)
+        if line is not None:
+            yield f"build {event['build']}    {line}"

@@ -1,0 +1,54 @@
+"""Final words of the station's events, for a screen or a log."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from scaled.core.events import Verdict
+from scaled.core.reading import Unit
+from scaled.screens.marks import RungMark, verdict_mark
+from scaled.screens.scene import Recipe
+from scaled.screens.weight import writing
+from scaled.screens.words import name_of
+
+
+def result_line(event: Mapping[str, Any], recipe: Recipe | None) -> str | None:
+    """What a finished step or build weighs and how it is judged: ``● pearl barley 121 g, pass``.
+
+    Args:
+        event: An event as the wire carries it.
+        recipe: The profile it belongs to.
+
+    Returns:
+        None for events that are no final word.
+    """
+    match event["event"]:
+        case "portion":
+            return _portion(event, recipe)
+        case "finished":
+            return _judged("the whole build", event, recipe)
+        case "reopened":
+            return f"{RungMark.OPEN} {_name(event['step'], recipe)} is open again"
+        case _:
+            return None
+
+
+def _portion(event: Mapping[str, Any], recipe: Recipe | None) -> str:
+    names = [_name(step, recipe) for step in (event["step"], *event["joint_with"])]
+    if event["skipped"]:
+        return f"{RungMark.SKIPPED} {names[0]}, skipped"
+    return _judged(" with ".join(names), event, recipe)
+
+
+def _judged(name: str, event: Mapping[str, Any], recipe: Recipe | None) -> str:
+    mark = verdict_mark(Verdict(event["verdict"]))
+    weight = ""
+    if event["net_g"] is not None:
+        unit = recipe.unit if recipe else Unit.G
+        weight = f" {writing(unit, event['u_g'] or 0.0).text(event['net_g'])}"
+    return f"{mark} {name}{weight}, {mark.word}"
+
+
+def _name(step_id: str, recipe: Recipe | None) -> str:
+    return name_of(recipe.profile, step_id) if recipe else step_id

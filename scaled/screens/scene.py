@@ -1,0 +1,75 @@
+"""All that a cook's screen knows at one moment."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from scaled.core.live import Ask, Live
+from scaled.core.profile import BuildProfile, Step
+from scaled.core.reading import Unit
+from scaled.screens.weight import Writing, writing
+from scaled.station.link import LinkState
+from scaled.station.state import StationState
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """A build profile and the unit its weights are shown in."""
+
+    profile: BuildProfile
+    unit: Unit
+
+    @property
+    def largest_g(self) -> float:
+        """The largest weight to keep room for in a step, half as much again as its target."""
+        return 1.5 * max(step.target_g for step in self.profile.steps)
+
+    def step(self, step_id: str | None) -> Step | None:
+        """The step with that id, None when there is none."""
+        return next((step for step in self.profile.steps if step.id == step_id), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What the station last said, and whether it still holds.
+
+    Attributes:
+        state: The station's last word, None before the first.
+        recipe: The session's profile, None without a session or before it was fetched.
+        away: Why the station cannot be reached, None while it can.
+        finished: Final word on the last whole build, "" when none was heard.
+    """
+
+    state: StationState | None = None
+    recipe: Recipe | None = None
+    away: str | None = None
+    finished: str = ""
+
+    @property
+    def live(self) -> Live | None:
+        """The build as last heard of, fresh or not."""
+        return self.state.live if self.state else None
+
+    @property
+    def fresh(self) -> bool:
+        """Whether the weights are those on the pan now."""
+        return (
+            self.away is None
+            and self.live is not None
+            and self.state is not None
+            and self.state.fault is None
+            and self.state.link.state is LinkState.LIVE
+        )
+
+    @property
+    def step(self) -> Step | None:
+        """The step being filled; none while the pan waits for a container."""
+        if self.recipe is None or self.live is None or self.live.ask is Ask.PLACE:
+            return None
+        return self.recipe.step(self.live.step)
+
+    @property
+    def writing(self) -> Writing:
+        """How weights are written now."""
+        unit = self.recipe.unit if self.recipe else Unit.G
+        return writing(unit, self.live.u_g if self.live else 0.0)

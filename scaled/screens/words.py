@@ -1,0 +1,174 @@
+"""What a cook is told, in plain words: pure functions of what the station says."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Final
+
+from scaled.core.live import Ask, Live, StepState
+from scaled.core.profile import BuildProfile
+from scaled.screens.marks import Mark, RungMark, rung_mark
+from scaled.screens.portioning import count_of, short_name, to_go, tool_line
+from scaled.screens.scene import Recipe, Scene
+from scaled.screens.weight import Writing
+from scaled.station.link import LinkState
+from scaled.station.state import StationState
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The one thing to do next.
+
+    Attributes:
+        mark: Its shape and colour.
+        headlines: Wordings for large letters, the fullest first; at least one.
+        line: The same in one plain line.
+    """
+
+    mark: Mark
+    headlines: tuple[str, ...]
+    line: str
+
+
+def advice(scene: Scene) -> Advice:
+    """What to do next, or what is in the way of knowing it."""
+    if scene.away is not None:
+        return _away(scene.away, known=scene.state is not None)
+    if scene.state is None:
+        return Advice(Mark.WAIT, ("ONE MOMENT",), "looking for the station")
+    hindrance = _hindrance(scene.state)
+    if hindrance is not None:
+        return hindrance
+    if scene.recipe is None or scene.live is None:
+        return Advice(Mark.WAIT, ("ONE MOMENT",), "waiting for the first weight")
+    said = _ASKED[scene.live.ask](scene.live, scene.recipe, scene.writing)
+    if scene.live.ask is Ask.PLACE and scene.finished:
+        return replace(said, line=f"{scene.finished}; {said.line}")
+    return said
+
+
+def _away(reason: str, *, known: bool) -> Advice:
+    if known:
+        kept = "the station is away: the build is kept, this screen goes on when it is back"
+        return Advice(Mark.GONE, ("STATION AWAY",), kept)
+    return Advice(Mark.GONE, ("NO STATION",), f"{reason}: start one with: scaled serve")
+
+
+def _hindrance(state: StationState) -> Advice | None:
+    """What keeps the station from guiding, None when nothing does."""
+    if state.fault is not None:
+        return Advice(Mark.GONE, ("STATION STOPS",), state.fault)
+    link = state.link
+    if link.state is not LinkState.LIVE:
+        headline, what = _LINK[link.state]
+        kept = "; the build is kept" if state.live and state.live.build else ""
+        return Advice(Mark.GONE, (headline,), f"{link.detail or what}{kept}")
+    if state.session is None:
+        return Advice(Mark.SET_DOWN, ("CHOOSE A DISH",), "press P and choose what is built")
+    return None
+
+
+_LINK: Final = MappingProxyType(
+    {
+        LinkState.OPENING: ("SCALE NOT ON YET", "waiting for the scale's first weight"),
+        LinkState.OVERLOAD: ("TOO HEAVY", "more than the scale can weigh: take some off"),
+        LinkState.UNDERLOAD: ("BELOW ZERO", "empty the scale and press its zero key"),
+        LinkState.STALE: ("SCALE SILENT", "no weight comes from the scale"),
+        LinkState.LOST: ("SCALE LOST", "the scale is unplugged or switched off"),
+    }
+)
+
+
+def _place(_live: Live, recipe: Recipe, _writing: Writing) -> Advice:
+    container = recipe.profile.container.name
+    name = container.split(",")[0]
+    return Advice(
+        Mark.SET_DOWN,
+        (f"SET DOWN {name.upper()}", "SET DOWN"),
+        f"set an empty {container} on the scale",
+    )
+
+
+def _add(live: Live, recipe: Recipe, writing: Writing) -> Advice:
+    amount = writing.amount(live.amount_g)
+    step = recipe.step(live.step)
+    gestures = to_go(step, live.net_g, live.amount_g, live.scoops) if step else ""
+    name = f" of {short_name(step)}" if step else ""
+    return Advice(
+        Mark.ADD, (f"ADD {amount}",), f"add {amount}{name}" + (f": {gestures}" if gestures else "")
+    )
+
+
+def _take_back(live: Live, recipe: Recipe, writing: Writing) -> Advice:
+    amount = writing.amount(live.amount_g)
+    step = recipe.step(live.step)
+    name = f" of {short_name(step)}" if step else ""
+    return Advice(Mark.TAKE_BACK, (f"TAKE BACK {amount}",), f"take back {amount}{name}")
+
+
+def _next(live: Live, recipe: Recipe, _writing: Writing) -> Advice:
+    step = recipe.step(live.next_step)
+    if step is None:
+        return Advice(Mark.GOOD, ("GOOD",), "good: that was the last ingredient")
+    name = short_name(step)
+    tool = tool_line(step)
+    headlines = (f"GOOD > {name.upper()}", f"> {name.upper()}", "GOOD")
+    return Advice(Mark.GOOD, headlines, f"good: next is {name}" + (f" ({tool})" if tool else ""))
+
+
+def _return(live: Live, recipe: Recipe, _writing: Writing) -> Advice:
+    undone = sum(rung.verdict is None for rung in live.ladder)
+    steps = count_of(undone, "ingredient")
+    return Advice(Mark.SET_DOWN, ("PUT IT BACK",), f"set it back on the scale: {steps} to go")
+
+
+def _lift(live: Live, recipe: Recipe, writing: Writing) -> Advice:
+    amiss = _amiss(live, recipe)
+    words = f"lift it off: {writing.text(live.total_net_g)}, {amiss or 'everything passed'}"
+    if live.confirms:
+        words += f"; {count_of(len(live.confirms), 'check')} to answer: press C"
+    if amiss:
+        return Advice(Mark.AMISS, ("DONE, NOT ALL GOOD", "NOT ALL GOOD"), words)
+    return Advice(Mark.DONE, ("DONE: TAKE IT", "DONE"), words)
+
+
+def _wait(_live: Live, _recipe: Recipe, _writing: Writing) -> Advice:
+    return Advice(Mark.WAIT, ("WAIT",), "hands off for a moment: the weight is moving")
+
+
+def _check(_live: Live, _recipe: Recipe, _writing: Writing) -> Advice:
+    return Advice(
+        Mark.DOUBT,
+        ("WHICH ONE?",),
+        "not clear what was added: press N for next, U for undo, or ask the trainer",
+    )
+
+
+_ASKED: Final[MappingProxyType[Ask, Callable[[Live, Recipe, Writing], Advice]]] = MappingProxyType(
+    {
+        Ask.PLACE: _place,
+        Ask.ADD: _add,
+        Ask.TAKE_BACK: _take_back,
+        Ask.NEXT: _next,
+        Ask.RETURN: _return,
+        Ask.LIFT: _lift,
+        Ask.WAIT: _wait,
+        Ask.CHECK: _check,
+    }
+)
+
+
+def _amiss(live: Live, recipe: Recipe) -> str:
+    """The steps that are done and did not pass, each with its word; "" when there are none."""
+    return ", ".join(
+        f"{name_of(recipe.profile, rung.step)} {rung_mark(rung).word}"
+        for rung in live.ladder
+        if rung.state is StepState.DONE and rung_mark(rung) is not RungMark.PASS
+    )
+
+
+def name_of(profile: BuildProfile, step_id: str) -> str:
+    """The short name of a step's ingredient; the id when the profile has no such step."""
+    return next((short_name(step) for step in profile.steps if step.id == step_id), step_id)
