@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import ssl
 from collections.abc import Callable
-from typing import Final, Never
+from typing import Final
 
 import httpx
 from pydantic import ValidationError
@@ -68,8 +68,8 @@ class StationClient:
         self._where = parse_address(address.removeprefix("http://").rstrip("/"))
         self._found = False
 
-    async def watch(self, show: Callable[[Update], None]) -> Never:
-        """Call ``show`` with every update, oldest first, for ever.
+    async def watch(self, show: Callable[[Update], bool | None]) -> None:
+        """Call ``show`` with every update, oldest first, until it returns True.
 
         When a state is shown, :attr:`recipe` is already that of its session.
 
@@ -78,14 +78,15 @@ class StationClient:
         """
         tries = 0
 
-        def shown(update: Update) -> None:
+        def shown(update: Update) -> bool:
             nonlocal tries
             tries = 0
-            show(update)
+            return bool(show(update))
 
         while True:
             reason = await self._follow(shown)
-            show(Away(reason))
+            if reason is None or show(Away(reason)):
+                return
             await asyncio.sleep(_BACK_OFF_S[min(tries, len(_BACK_OFF_S) - 1)])
             tries += 1
 
@@ -115,8 +116,8 @@ class StationClient:
         except (httpx.HTTPError, ValidationError) as err:
             raise CommandRefused("profile", "the station is away: no list of dishes") from err
 
-    async def _follow(self, show: Callable[[Update], None]) -> str:
-        """Follow until the line breaks; why it did."""
+    async def _follow(self, enough: Callable[[Update], bool]) -> str | None:
+        """Follow until the line breaks; why it did, None when it was enough."""
         self.recipe = None
         try:
             await self._find()
@@ -125,7 +126,8 @@ class StationClient:
                     message = MESSAGE.validate_json(text)
                     if isinstance(message, StateMessage):
                         await self._fetch_recipe(message.state)
-                    show(message)
+                    if enough(message):
+                        return None
         except (ValidationError, ProfileError, httpx.HTTPStatusError):
             return f"{self.address} speaks another version than this screen"
         except (OSError, httpx.HTTPError, WebSocketException):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Never, TextIO
+from typing import TextIO
 
 from scaled.core.live import Ask
 from scaled.screens.client import StationClient, Update
@@ -14,8 +14,8 @@ from scaled.screens.wire import Away, EventsMessage, MissedMessage
 from scaled.screens.words import advice
 
 
-async def follow(client: StationClient, out: TextIO) -> Never:
-    """Write a line to ``out`` whenever the advice or a result changes, until cancelled.
+async def follow(client: StationClient, out: TextIO, *, builds: int | None = None) -> None:
+    """Write a line to ``out`` whenever the advice or a result changes.
 
     Advice is written when the pan is at rest, results when they are final::
 
@@ -23,30 +23,42 @@ async def follow(client: StationClient, out: TextIO) -> Never:
         build 1  good: next is brown lentils (2 fl oz spoodle, level: one spoonful)
         build 1    ● pearl barley 121 g, pass
 
+    Args:
+        client: Follows the station.
+        out: Where the lines go; flushed after every update.
+        builds: End when so many builds were finished; None goes on until cancelled.
+
     Raises:
         ConfigError: At first contact the daemon has no such station, or several.
     """
     teller = Teller()
 
-    def show(update: Update) -> None:
+    def show(update: Update) -> bool:
         for line in teller.lines(update, client.recipe):
             out.write(f"{line}\n")
         out.flush()
+        return builds is not None and teller.finished >= builds
 
     await client.watch(show)
 
 
 class Teller:
-    """Turns updates into lines; remembers the last so as not to repeat it."""
+    """Turns updates into lines; remembers the last so as not to repeat it.
+
+    Attributes:
+        finished: Builds finished so far.
+    """
 
     def __init__(self) -> None:
         """Begin without anything said."""
+        self.finished = 0
         self._scene = Scene()
         self._last = ""
 
     def lines(self, update: Update, recipe: Recipe | None) -> Iterator[str]:
         """What is new in an update, oldest first; ``recipe`` is the session's profile."""
         if isinstance(update, EventsMessage):
+            self.finished += sum(event["event"] == "finished" for event in update.events)
             yield from _results(update, recipe)
         elif isinstance(update, MissedMessage):
             yield f"({update.count} events were too fast for this view; the journal has them)"
