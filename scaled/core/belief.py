@@ -110,6 +110,11 @@ class Belief(NamedTuple):
         """The same build at another level: food came or went."""
         return self._replace(level_g=level_g, level_u_g=level_u_g)
 
+    def unexplained(self, level_g: float) -> Belief:
+        """Something came or went that is no portion; the open step's weight is in doubt."""
+        start_g = self.start_g + level_g - self.level_g
+        return self._replace(level_g=level_g, start_g=start_g, clear=False)
+
     def shown_at(self, level_g: float) -> Belief:
         """The same build, shown at another level: the display jumped, the load did not."""
         return self._shifted(level_g - self.level_g)

@@ -140,7 +140,7 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield same, belief.at(y, u), Move.SAME
     if change.by_g > 0:
         yield P_PRESSED / STRONGEST_PRESS_G, belief, Move.PRESSED
-    yield P_UNKNOWN / WIDEST_G, belief.shown_at(y)._replace(clear=False), Move.UNKNOWN
+    yield P_UNKNOWN / WIDEST_G, belief.unexplained(y), Move.UNKNOWN
     rezeroed = P_REZEROED * normal(y, u)
     if rezeroed > NOTHING:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
@@ -271,7 +271,7 @@ def _off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     returned = (P_RETURN if belief.ahead else P_RETURN_DONE) * _same(change.by_g, change.u_g)
     if returned > NOTHING:
         yield returned, back.at(y, u), Move.RETURNED
-    yield P_UNKNOWN / WIDEST_G, back.shown_at(y)._replace(clear=False), Move.UNKNOWN
+    yield P_UNKNOWN / WIDEST_G, back.unexplained(y), Move.UNKNOWN
     for density, after, _ in _fed(back, change, plan):
         yield P_FED_OFF * density, after, Move.RETURNED
     if not belief.fresh:
