@@ -41,7 +41,8 @@ def _add_list(actions: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
         help="one line a session",
         description="One line a session, oldest first: who, when, which profile, how many "
         "finished builds, and how many portions passed, were over, under or unsure.",
-        epilog="Example: scaled records list --badge C-014 --since 2026-11-01",
+        epilog="Example: scaled records list --badge C-014 --since 2026-11-01 "
+        "--until 2026-11-07T15:00:00Z",
     )
     _add_journal(parser)
     _add_selection(parser)
@@ -87,9 +88,7 @@ def _add_journal(parser: argparse.ArgumentParser) -> None:
 def _add_selection(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--badge", metavar="CODE", help="only this cook, such as C-014")
     parser.add_argument("--profile", metavar="ID", help="only this build profile")
-    parser.add_argument(
-        "--since", metavar="WHEN", help="begun on this UTC date or later, such as 2026-11-01"
-    )
+    parser.add_argument("--since", metavar="WHEN", help="begun on this UTC date or later")
     parser.add_argument("--until", metavar="WHEN", help="begun on this UTC date or earlier")
 
 
@@ -126,6 +125,7 @@ def export(args: argparse.Namespace) -> int:
     import sys  # noqa: PLC0415
     from pathlib import Path  # noqa: PLC0415
 
+    from scaled.records.database import is_part  # noqa: PLC0415
     from scaled.records.export import export_lines, write_lines  # noqa: PLC0415 -- slow import
     from scaled.records.reader import Records  # noqa: PLC0415
 
@@ -137,7 +137,7 @@ def export(args: argparse.Namespace) -> int:
             # Bytes: neither the line ends nor the encoding are the terminal's to choose.
             sys.stdout.buffer.writelines(line.encode() for line in lines)
             sys.stdout.buffer.flush()
-        elif Path(args.out).resolve() == source.resolve():
+        elif is_part(source, Path(args.out)):
             raise ConfigError("--out", "", "is the journal itself; name another file")
         else:
             write_lines(Path(args.out), lines)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import zlib
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from scaled.core.events import Attribution, Event, Verdict, event_line
@@ -22,8 +22,7 @@ SESSION_ENDED: Final = "session_ended"
 OTHER_KINDS: Final = frozenset({SESSION_STARTED, SESSION_ENDED, READINGS})
 """Kinds of records that are not events of the core."""
 
-EVENTS: Final = {kind.event: kind for kind in Event.__subclasses__()}
-"""The core's events by name."""
+_EVENTS: Final = {kind.event: kind for kind in Event.__subclasses__()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +50,9 @@ def draft_end() -> Draft:
 
 def draft_event(event: Event) -> Draft:
     """The record of one event, rounded as events are."""
-    body = event_line(event)
-    return Draft(event.event, body, event.build, float(json.loads(body)["t"]))
+    # A whole number would be spelled otherwise in the body than as the REAL that SQLite keeps.
+    body = event_line(replace(event, t=float(event.t)))
+    return Draft(event.event, body, event.build, json.loads(body)["t"])
 
 
 def draft_readings(readings: Sequence[Reading]) -> Draft:
@@ -75,7 +75,7 @@ def read_start(record: Record) -> SessionInfo:
 def read_event(record: Record) -> Event:
     """The event that a record holds."""
     said = json.loads(record.body)
-    kind = EVENTS[said.pop("event")]
+    kind = _EVENTS[said.pop("event")]
     return kind(**{name: _typed(name, value) for name, value in said.items()})
 
 

@@ -129,7 +129,10 @@ def chunk_holds(record: Record) -> bool:
     """Whether a record, itself true to its hash, has the chunk that its body tells of."""
     if record.kind != READINGS:
         return record.chunk is None
-    stored = json.loads(record.body)["sha256"]
+    try:
+        stored = json.loads(record.body)["sha256"]
+    except (ValueError, KeyError, TypeError):  # a forger's, for ours always say it
+        return False
     return isinstance(record.chunk, bytes) and chunk_hash(record.chunk) == stored
 
 

@@ -32,6 +32,7 @@ _FREE_SPACE = "free some space, then start again: what was recorded is kept"
 MOVE_ASIDE: Final = "keep a copy, then move it aside or put a good copy in its place"
 _ELSEWHERE = "move it aside, or name another journal"
 _NOT_WRITABLE = ("its folder is not writable", "change its permissions, or use another folder")
+_HELD = ("another program holds it", "close that program")
 _BY_CODE: Final = {
     sqlite3.SQLITE_NOTADB: ("not a journal of this program", _ELSEWHERE),
     sqlite3.SQLITE_CORRUPT: ("damaged", MOVE_ASIDE),
@@ -39,7 +40,9 @@ _BY_CODE: Final = {
     sqlite3.SQLITE_IOERR: ("the disk does not take or give the data", "check the disk"),
     sqlite3.SQLITE_READONLY: ("cannot be written", "check who owns it and its permissions"),
     sqlite3.SQLITE_CANTOPEN: ("cannot be opened", "check that it is a file you may use"),
-    sqlite3.SQLITE_BUSY: ("another program holds it", "close that program"),
+    sqlite3.SQLITE_BUSY: _HELD,
+    sqlite3.SQLITE_LOCKED: _HELD,
+    sqlite3.SQLITE_PROTOCOL: _HELD,
 }
 _BY_ERRNO: Final = {
     errno.ENOSPC: ("the disk is full", _FREE_SPACE),
@@ -170,6 +173,11 @@ def check_ours(db: sqlite3.Connection, path: Path) -> None:
     made = db.execute("SELECT sql FROM sqlite_master WHERE type IN ('table', 'index')")
     if {sql for (sql,) in made} != {TABLE, INDEX}:
         raise JournalError(str(path), "damaged (its table is not as it was made)", MOVE_ASIDE)
+
+
+def is_part(path: Path, other: Path) -> bool:
+    """Whether another file is the journal, or one that SQLite or the lock keeps beside it."""
+    return other.resolve() in {_beside(path, end) for end in ("", "-wal", "-shm", ".lock")}
 
 
 def _beside(path: Path, ending: str) -> Path:

@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core.errors import ConfigError
 from scaled.recording import recording_text
-from scaled.records.query import Selection, StoredSession, readings, records, sessions
+from scaled.records.query import Selection, StoredSession, readings, records, sessions, understood
 from scaled.records.sheet import HEAD, sheet_lines
 
 if TYPE_CHECKING:
@@ -95,8 +95,12 @@ def _json_lines(
     for session in chosen:
         for record in records(journal, session):
             if build is None or record.build in {0, build}:
-                yield _json_line(json.loads(record.body) | _place(record))
+                yield _json_line(understood(journal, record, _body) | _place(record))
     yield _json_line({"event": HEAD, "seq": journal.count, "hash": journal.head})
+
+
+def _body(record: Record) -> dict[str, object]:
+    return dict(json.loads(record.body))
 
 
 def _place(record: Record) -> dict[str, object]:

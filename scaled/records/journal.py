@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from scaled.core.events import Event
     from scaled.core.reading import Reading
 
-__all__ = ["Journal", "SessionInfo"]
+__all__ = ["Journal", "SessionInfo"]  # whoever writes needs both
 
 _BOUNDS: Final = "SELECT kind FROM record WHERE session = ? AND kind IN (?, ?)"
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import json
 import math
+import zlib
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from scaled.core.errors import JournalError
 from scaled.core.events import Confirmed, Event, Finished, Noted, Portion, Reopened, Tapped
 from scaled.records.body import (
-    EVENTS,
     OTHER_KINDS,
     SESSION_ENDED,
     SESSION_STARTED,
@@ -21,12 +20,14 @@ from scaled.records.body import (
 from scaled.records.chain import READINGS, Record
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from datetime import datetime
 
     from scaled.core.reading import Reading
     from scaled.records.reader import Records
     from scaled.records.session import SessionInfo
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,22 +121,28 @@ def records(journal: Records, session: StoredSession) -> Iterator[Record]:
 def events(journal: Records, session: StoredSession) -> Iterator[Event]:
     """All events of a session, in order."""
     for record in records(journal, session):
-        if record.kind in EVENTS:
-            yield read_event(record)
-        elif record.kind not in OTHER_KINDS:
-            reason = f"record {record.seq} is of a kind unknown here, {record.kind}"
-            raise JournalError(str(journal.path), reason, "update this program")
+        if record.kind not in OTHER_KINDS:
+            yield understood(journal, record, read_event)
 
 
 def verdicts(journal: Records, session: str) -> list[Judged]:
     """The portions and finished builds of a session, in order."""
-    reopened: dict[tuple[int, str], int] = {}
-    for record in journal.of_kind(session, Reopened.event):
-        reopened[record.build, json.loads(record.body)["step"]] = record.seq
-    portions = journal.of_kind(session, Portion.event)
-    finished = journal.of_kind(session, Finished.event)
-    judged = [_judged(record, reopened) for record in (*portions, *finished)]
-    return sorted(judged, key=lambda one: one.record.seq)
+    stored = [
+        record
+        for kind in (Portion.event, Finished.event, Reopened.event)
+        for record in journal.of_kind(session, kind)
+    ]
+    reopened: set[tuple[int, str]] = set()
+    judged: list[Judged] = []
+    # Newest first: what is to come of a step is known when one of its portions is met.
+    for record in sorted(stored, key=lambda one: one.seq, reverse=True):
+        event = understood(journal, record, read_event)
+        if isinstance(event, Reopened):
+            reopened.add((event.build, event.step))
+        else:
+            superseded = isinstance(event, Portion) and (event.build, event.step) in reopened
+            judged.append(Judged(record, event, superseded))
+    return judged[::-1]
 
 
 def spans(journal: Records, session: str) -> list[Span]:
@@ -159,7 +166,8 @@ def readings(journal: Records, session: str, build: int | None = None) -> tuple[
         reading
         for span in kept
         for record in journal.with_chunks(session, READINGS)
-        for reading in read_readings(record)
+        if (record.t or 0.0) > span.after_s
+        for reading in understood(journal, record, read_readings)
         # Events round their time to 1 ms: the reading that caused one is to count as its.
         if span.after_s < round(reading.t, 3) <= span.until_s
     )
@@ -174,21 +182,26 @@ def resumable(journal: Records, station: str) -> Unfinished | None:
     return None
 
 
+def understood(journal: Records, record: Record, read: Callable[[Record], T]) -> T:
+    """What a record says.
+
+    Raises:
+        JournalError: It makes no sense to this program, though it matches its hash.
+    """
+    try:
+        return read(record)
+    except (KeyError, TypeError, ValueError, zlib.error) as err:
+        reason = f"record {record.seq} ({record.kind}) says what is unknown here"
+        raise JournalError(str(journal.path), reason, "update this program") from err
+
+
 def _session(journal: Records, place: int) -> StoredSession:
     start = journal.at(place)
     end = next(journal.of_kind(start.session, SESSION_ENDED), None)
-    return StoredSession(read_start(start), start, end)
+    return StoredSession(understood(journal, start, read_start), start, end)
 
 
 def _unfinished(journal: Records, session: StoredSession) -> Unfinished:
     said = tuple(events(journal, session))
     commands = tuple(event for event in said if isinstance(event, Tapped | Confirmed | Noted))
     return Unfinished(session.info, readings(journal, session.info.session), commands, said)
-
-
-def _judged(record: Record, reopened: dict[tuple[int, str], int]) -> Judged:
-    event = read_event(record)
-    superseded = (
-        isinstance(event, Portion) and reopened.get((event.build, event.step), 0) > record.seq
-    )
-    return Judged(record, event, superseded)

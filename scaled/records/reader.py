@@ -24,7 +24,9 @@ _OF_SESSION: Final = f"{SLIM} WHERE session = :session AND {_RANGE}"
 _OF_KIND: Final = f"{SLIM} WHERE kind = :kind AND session = :session AND {_RANGE}"
 _CHUNKS: Final = f"{WHOLE} WHERE kind = :kind AND session = :session AND {_RANGE}"
 _ONE: Final = f"{SLIM} WHERE seq = :seq"
-_PLACES: Final = "SELECT seq FROM record WHERE kind = ? AND seq <= ? ORDER BY session"
+_PLACES: Final = "SELECT seq FROM record WHERE kind = ? AND seq BETWEEN 1 AND ? ORDER BY session"
+LEAST: Final = -(2**63)
+"""Below any place that a record slipped in could have."""
 
 
 class Records:
@@ -80,7 +82,7 @@ class Records:
         if state != "ok":
             reason = f"damaged ({' '.join(str(state).split())})"
             raise JournalError(str(self.path), reason, MOVE_ASIDE)
-        return verify(self._fetched(_ALL), noted)
+        return verify(self._fetched(_ALL, after=LEAST), noted)
 
     def places(self, kind: str) -> list[int]:
         """Where the records of one kind are, by session."""

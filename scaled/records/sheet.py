@@ -41,7 +41,7 @@ import io
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.events import Finished, Portion
-from scaled.core.profile import BuildProfile, parse_profile
+from scaled.core.profile import BuildProfile, Step, parse_profile
 from scaled.records.query import Judged, StoredSession, verdicts
 from scaled.records.session import instant_text
 
@@ -131,16 +131,25 @@ def _judged_cells(judged: Judged, profile: BuildProfile) -> Row:
 
 
 def _portion_cells(portion: Portion, profile: BuildProfile) -> Row:
-    step = next(step for step in profile.steps if step.id == portion.step)
-    return _measured_cells(portion) | {
-        "step": portion.step,
+    steps = (_step_cells(step) for step in profile.steps if step.id == portion.step)
+    return (
+        _measured_cells(portion)
+        | next(steps, {})
+        | {
+            "step": portion.step,
+            "attribution": portion.attribution.value,
+            "joint_with": " ".join(portion.joint_with),
+            "skipped": portion.skipped,
+        }
+    )
+
+
+def _step_cells(step: Step) -> Row:
+    return {
         "ingredient": step.ingredient,
         "target_g": round(step.target_g, 3),
         "under_g": round(step.under_g, 3),
         "over_g": round(step.over_g, 3),
-        "attribution": portion.attribution.value,
-        "joint_with": " ".join(portion.joint_with),
-        "skipped": portion.skipped,
     }
 
 

@@ -195,8 +195,9 @@ class TestExport:
         assert run("export", "--out", str(out)) == (0, "", "")
         assert out.read_bytes() == on_screen.encode()
 
-    def test_never_over_the_journal_itself(self, run: Run, path: Path) -> None:
-        assert run("export", "--out", str(path)) == (
+    @pytest.mark.parametrize("ending", ["", "-wal", "-shm", ".lock"])
+    def test_never_over_the_journal_itself(self, run: Run, path: Path, ending: str) -> None:
+        assert run("export", "--out", f"{path}{ending}") == (
             2,
             "",
             "scaled: --out: is the journal itself; name another file\n",

@@ -152,6 +152,13 @@ def test_damaged_readings_are_found(records: list[Record], chunk: bytes | None) 
     assert flaws(records) == [(4, Flaw.DAMAGED)]
 
 
+@pytest.mark.parametrize("body", ["", "{}", "[]", '{"sha256":1}'])
+def test_readings_that_a_forger_wrote_are_found(records: list[Record], body: str) -> None:
+    forged = seal(replace(records[3], body=body))
+
+    assert flaws([*records[:3], forged]) == [(4, Flaw.DAMAGED)]
+
+
 def test_readings_added_to_another_record_are_found(records: list[Record]) -> None:
     records[1] = replace(records[1], chunk=b"slipped in")
 

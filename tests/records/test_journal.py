@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import json
 import os
 import sqlite3
 import subprocess
@@ -102,6 +103,8 @@ class TestStoring:
 
         with Records.open(path) as records:
             assert records.verify().problems == ()
+            stored = json.loads(records.at(3).body)["t"]
+            assert (type(stored), stored) == (float, records.at(3).t)
 
     def test_nothing_new_stores_nothing(
         self, journal: Journal, path: Path, info: SessionInfo

@@ -149,7 +149,7 @@ class TestEvents:
         with opened(path) as stored:
             (session,) = sessions(stored, Selection())
             with pytest.raises(
-                JournalError, match="record 2 is of a kind unknown here, levitated"
+                JournalError, match=r"record 2 \(levitated\) says what is unknown here; update"
             ):
                 list(events(stored, session))
 

@@ -7,12 +7,14 @@ import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
+from dataclasses import astuple, replace
 from pathlib import Path
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from scaled.core.errors import JournalError
+from scaled.records.chain import seal
 from scaled.records.export import FORMATS, export_lines
 from scaled.records.query import Selection
 from scaled.records.reader import Records
@@ -126,6 +128,18 @@ def test_any_two_rows_swapped_are_found(filled: Path, tamper: Tamper, pair: list
         first, second = pair
         for old, new in ((first, 0), (second, first), (0, second)):
             tamper(path, "UPDATE record SET seq = ? WHERE seq = ?", new, old)
+
+        assert not holds(path)
+
+
+@unchanged_journal
+@given(place=st.one_of(st.integers(-(2**63) + 1, 0), st.integers(COUNT + 1, 2**63 - 1)))
+def test_any_row_slipped_in_is_found(filled: Path, tamper: Tamper, place: int) -> None:
+    with copied(filled) as path:
+        with Records.open(path) as records:
+            forged = seal(replace(records.at(1), seq=place, session="forged"))
+        marks = ", ".join("?" * len(astuple(forged)))
+        tamper(path, f"INSERT INTO record VALUES ({marks})", *astuple(forged))  # noqa: S608
 
         assert not holds(path)
 
