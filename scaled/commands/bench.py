@@ -38,15 +38,14 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         ConfigError: The address or the station is wrong, or there is no terminal.
     """
-    import sys  # noqa: PLC0415
-
     from scaled.config import default_address  # noqa: PLC0415
     from scaled.core.errors import ConfigError  # noqa: PLC0415
     from scaled.screens.bench import bench_app  # noqa: PLC0415
+    from scaled.screens.terminal import on_terminal  # noqa: PLC0415
 
     app = bench_app(args.connect or default_address(), args.station, bell=args.bell)
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise ConfigError("bench", "", "this is no terminal; run it in one")
+    if not on_terminal():
+        raise ConfigError("bench", "", "there is no terminal here to draw on; run it in one")
     app.run()
     if app.fault is not None:
         raise app.fault

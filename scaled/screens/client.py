@@ -14,13 +14,13 @@ from typing import Final
 import httpx
 from pydantic import ValidationError
 from websockets.asyncio.client import connect, unix_connect
-from websockets.exceptions import WebSocketException
+from websockets.exceptions import InvalidHandshake, WebSocketException
 
 from scaled.config import UnixAddress, parse_address
 from scaled.core.errors import CommandRefused, ConfigError, ProfileError
 from scaled.core.profile import parse_profile
 from scaled.screens.scene import Recipe
-from scaled.screens.weight import display_unit
+from scaled.screens.weight import writing
 from scaled.screens.wire import (
     MESSAGE,
     NAMES,
@@ -128,8 +128,12 @@ class StationClient:
                         await self._fetch_recipe(message.state)
                     if enough(message):
                         return None
-        except (ValidationError, ProfileError, httpx.HTTPStatusError):
+        except (ValidationError, ProfileError):
             return f"{self.address} speaks another version than this screen"
+        except httpx.HTTPStatusError as err:
+            return f"{self.address}: {_detail(err.response)}"
+        except InvalidHandshake:
+            return f"{self.address} refuses this screen"
         except (OSError, httpx.HTTPError, WebSocketException):
             return f"nothing answers at {self.address}"
         return f"{self.address} closed the line"
@@ -154,7 +158,7 @@ class StationClient:
         elif self.recipe is None or self.recipe.profile.id != profile_id:
             answer = await self._get(f"/v1/profiles/{profile_id}")
             profile = parse_profile(ProfileFile.model_validate_json(answer).text, profile_id)
-            self.recipe = Recipe(profile, display_unit(profile))
+            self.recipe = Recipe(profile, writing(profile))
 
     async def _get(self, path: str) -> bytes:
         async with self._http() as http:

@@ -51,7 +51,8 @@ class RungMark(StrEnum):
     """Where a step of the ladder stands."""
 
     TODO = "·"
-    OPEN = "►"
+    NOW = "►"
+    OPEN = "…"
     PASS = "●"  # noqa: S105 -- a verdict, not a secret
     OVER = "▲"
     UNDER = "▼"
@@ -61,7 +62,7 @@ class RungMark(StrEnum):
     @property
     def word(self) -> str:
         """The word beside the mark; "" for a step that has not come yet."""
-        return "now" if self is RungMark.OPEN else self.name.lower().replace("todo", "")
+        return "" if self is RungMark.TODO else self.name.lower()
 
     @property
     def role(self) -> str:
@@ -72,6 +73,7 @@ class RungMark(StrEnum):
 _RUNG_ROLES: Final = MappingProxyType(
     {
         RungMark.TODO: "quiet",
+        RungMark.NOW: "plain",
         RungMark.OPEN: "plain",
         RungMark.PASS: "good",
         RungMark.OVER: "less",
@@ -82,13 +84,18 @@ _RUNG_ROLES: Final = MappingProxyType(
 )
 
 
-def rung_mark(rung: Rung) -> RungMark:
-    """The mark of a step; a step that is not done has no verdict to show."""
-    if rung.state is StepState.TODO:
-        return RungMark.TODO
-    if rung.state is StepState.OPEN or rung.verdict is None:
-        return RungMark.OPEN
-    return RungMark.SKIPPED if rung.skipped else verdict_mark(rung.verdict)
+def rung_mark(rung: Rung, current: str | None) -> RungMark:
+    """The mark of a step; one that is not done has no verdict to show.
+
+    Args:
+        rung: The step.
+        current: Id of the step being filled; others may be open until their final word.
+    """
+    if rung.state is StepState.DONE and rung.verdict is not None:
+        return RungMark.SKIPPED if rung.skipped else verdict_mark(rung.verdict)
+    if rung.step == current:
+        return RungMark.NOW
+    return RungMark.TODO if rung.state is StepState.TODO else RungMark.OPEN
 
 
 def verdict_mark(verdict: Verdict) -> RungMark:

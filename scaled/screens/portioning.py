@@ -10,7 +10,7 @@ from scaled.core.tool import Disher, Measure, Packet
 from scaled.core.units import QUART_ML
 
 _FLUID_OUNCE_ML: Final = QUART_ML / 32
-"""32 US fluid ounces are one US liquid quart (NIST Handbook 44, Appendix C)."""
+"""1/32 of a US liquid quart, and two tablespoons (NIST Handbook 44, Appendix C)."""
 _COUNTS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _GESTURES: Final = MappingProxyType(
     {
@@ -111,8 +111,10 @@ def _count(number: int) -> str:
 
 
 def _volume(volume_ml: float) -> str:
-    """The size as it is stamped on the tool: quarters of a fluid ounce, or millilitres."""
+    """The size as it is stamped on the tool: fluid ounces, tablespoons, or millilitres."""
     quarters = 4 * volume_ml / _FLUID_OUNCE_ML
-    if abs(quarters - round(quarters)) < 0.01:
-        return f"{round(quarters) / 4:g} fl oz"
-    return f"{volume_ml:.3g} mL"
+    if abs(quarters - round(quarters)) > 0.01:
+        return f"{volume_ml:.3g} mL"
+    if quarters < 3.5:
+        return f"{round(quarters) / 2:g} tbsp"
+    return f"{round(quarters) / 4:g} fl oz"

@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from scaled.core.events import Verdict
-from scaled.core.reading import Unit
 from scaled.screens.marks import RungMark, verdict_mark
 from scaled.screens.scene import Recipe
-from scaled.screens.weight import writing
+from scaled.screens.weight import Writing
 from scaled.screens.words import name_of
 
 
@@ -29,7 +28,7 @@ def result_line(event: Mapping[str, Any], recipe: Recipe | None) -> str | None:
         case "finished":
             return _judged("the whole build", event, recipe)
         case "reopened":
-            return f"{RungMark.OPEN} {_name(event['step'], recipe)} is open again"
+            return f"{RungMark.NOW} {_name(event['step'], recipe)} is open again"
         case _:
             return None
 
@@ -45,8 +44,8 @@ def _judged(name: str, event: Mapping[str, Any], recipe: Recipe | None) -> str:
     mark = verdict_mark(Verdict(event["verdict"]))
     weight = ""
     if event["net_g"] is not None:
-        unit = recipe.unit if recipe else Unit.G
-        weight = f" {writing(unit, event['u_g'] or 0.0).text(event['net_g'])}"
+        written = recipe.writing if recipe else Writing()
+        weight = f" {written.for_uncertainty(event['u_g'] or 0.0).text(event['net_g'])}"
     return f"{mark} {name}{weight}, {mark.word}"
 
 

@@ -7,17 +7,22 @@ from dataclasses import dataclass
 from scaled.core.live import Ask, Live
 from scaled.core.profile import BuildProfile, Step
 from scaled.core.reading import Unit
-from scaled.screens.weight import Writing, writing
+from scaled.screens.weight import Writing
 from scaled.station.link import LinkState
 from scaled.station.state import StationState
 
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """A build profile and the unit its weights are shown in."""
+    """A build profile and how its weights are written."""
 
     profile: BuildProfile
-    unit: Unit
+    writing: Writing
+
+    @property
+    def unit(self) -> Unit:
+        """The unit its weights are shown in."""
+        return self.writing.unit
 
     @property
     def largest_g(self) -> float:
@@ -71,5 +76,5 @@ class Scene:
     @property
     def writing(self) -> Writing:
         """How weights are written now."""
-        unit = self.recipe.unit if self.recipe else Unit.G
-        return writing(unit, self.live.u_g if self.live else 0.0)
+        written = self.recipe.writing if self.recipe else Writing()
+        return written.for_uncertainty(self.live.u_g) if self.live else written

@@ -14,6 +14,7 @@ from scaled.screens.band import Band
 from scaled.screens.marks import Mark, RungMark, rung_mark
 from scaled.screens.portioning import short_name, tool_line
 from scaled.screens.scene import Recipe, Scene
+from scaled.screens.weight import Writing
 from scaled.screens.words import Advice, advice, name_of
 from scaled.station.link import LinkState
 
@@ -177,6 +178,8 @@ _GAUGE_WORDS: Final = MappingProxyType(
     {
         Mark.ADD: "not yet",
         Mark.GOOD: "in the band",
+        Mark.DONE: "in the band",
+        Mark.AMISS: "in the band",
         Mark.TAKE_BACK: "too much",
         Mark.WAIT: "moving",
         Mark.DOUBT: "not sure",
@@ -207,18 +210,19 @@ def _ladder(scene: Scene) -> tuple[RungLine, ...]:
     if recipe is None:
         return ()
     rungs = live.ladder if live else tuple(Rung(step.id) for step in recipe.profile.steps)
+    current = scene.step.id if scene.step else None
     return tuple(
-        RungLine(rung_mark(rung), name_of(recipe.profile, rung.step), _result(rung, scene))
-        for rung in rungs
+        RungLine(mark, name_of(recipe.profile, rung.step), _result(rung, mark, scene.writing))
+        for rung, mark in ((rung, rung_mark(rung, current)) for rung in rungs)
     )
 
 
-def _result(rung: Rung, scene: Scene) -> str:
-    """The weight of a finished step; "sum" where only that of several steps is known."""
-    if rung_mark(rung) in {RungMark.TODO, RungMark.OPEN, RungMark.SKIPPED} or rung.net_g is None:
+def _result(rung: Rung, mark: RungMark, writing: Writing) -> str:
+    """What a step weighs; "sum" where only that of several steps is known."""
+    if mark in {RungMark.TODO, RungMark.NOW, RungMark.SKIPPED} or rung.net_g is None:
         return ""
     joint = "sum " if rung.attribution is Attribution.JOINT else ""
-    return joint + scene.writing.text(rung.net_g)
+    return joint + writing.text(rung.net_g)
 
 
 def _checks(scene: Scene) -> tuple[str, ...]:

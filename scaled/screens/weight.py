@@ -13,13 +13,14 @@ from typing import Final
 from scaled.core.profile import BuildProfile
 from scaled.core.reading import GRAMS, Unit
 
-_DEFAULT_STEP: Final = {Unit.G: 1.0, Unit.OZ: 0.05}
-_WORTH_SHOWING: Final = 1.5
-"""Smallest step shown, in standard uncertainties.
+_COARSEST: Final = {Unit.G: 1.0, Unit.OZ: 0.05}
+"""Steps are never coarser than this because of how the profile is written, in each unit."""
+_SEEN: Final = 1.15
+"""A step is shown unless the standard uncertainty is more than so many steps.
 
-The difference of two readings rounded to a division d has at least u = 0.41 d (GUM, F.2.2.1,
-twice). With 1.5 the step on a 1-2-5 scale is d itself from there up to u = 0.67 d, so ordinary
-noise does not make the last digit come and go.
+The difference of two readings of a scale with division d has u = 0.41 d from rounding alone
+(GUM, F.2.2.1, twice) and up to about 0.7 d with noise: grams of a 1 g scale are shown, hundredths
+of an ounce (0.28 g) are not.
 """
 
 
@@ -32,8 +33,8 @@ class Writing:
         step: Smallest step shown, in ``unit``.
     """
 
-    unit: Unit
-    step: float
+    unit: Unit = Unit.G
+    step: float = 1.0
 
     def digits(self, weight_g: float) -> str:
         """The number alone, rounded to the step: ``46``, ``1.25``, ``-3``."""
@@ -48,22 +49,28 @@ class Writing:
         """Number and unit of something to move: one step at least, never ``0 g``."""
         return self.text(max(weight_g, self.step * GRAMS[self.unit]))
 
+    def for_uncertainty(self, u_g: float) -> Writing:
+        """The same, in steps of 1, 2 or 5 coarse enough for a standard uncertainty in g."""
+        least = u_g / GRAMS[self.unit] / _SEEN
+        if least <= self.step:
+            return self
+        decade = 10.0 ** math.floor(math.log10(least))
+        factor = next(f for f in (1, 2, 5, 10) if f * decade >= least)
+        return Writing(self.unit, factor * decade)
+
     @property
     def _decimals(self) -> int:
         return max(0, -math.floor(math.log10(self.step) + 1e-9))
 
 
-def display_unit(profile: BuildProfile) -> Unit:
-    """The unit the profile's author thinks in: ``g`` or ``oz``."""
+def writing(profile: BuildProfile) -> Writing:
+    """The unit and the digits that the profile's author writes."""
     ounces = sum(step.target_g.unit in {Unit.OZ, Unit.LB} for step in profile.steps)
-    return Unit.OZ if 2 * ounces > len(profile.steps) else Unit.G
-
-
-def writing(unit: Unit, u_g: float) -> Writing:
-    """How to write weights known with standard uncertainty ``u_g``; 0 when not known yet."""
-    if u_g <= 0:
-        return Writing(unit, _DEFAULT_STEP[unit])
-    least = _WORTH_SHOWING * u_g / GRAMS[unit]
-    decade = 10.0 ** math.floor(math.log10(least) + 1e-9)
-    factor = next(f for f in (1, 2, 5, 10) if f * decade >= least * (1 - 1e-9))
-    return Writing(unit, factor * decade)
+    unit = Unit.OZ if 2 * ounces > len(profile.steps) else Unit.G
+    written = [
+        weight_g.digit_g / GRAMS[unit]
+        for step in profile.steps
+        for weight_g in (step.target_g, step.written_under_g, step.written_over_g)
+        if weight_g is not None and weight_g.unit is unit
+    ]
+    return Writing(unit, min([_COARSEST[unit], *written]))

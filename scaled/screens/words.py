@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
 
-from scaled.core.live import Ask, Live, StepState
+from scaled.core.live import Ask, Live
 from scaled.core.profile import BuildProfile
 from scaled.screens.marks import Mark, RungMark, rung_mark
 from scaled.screens.portioning import count_of, short_name, to_go, tool_line
@@ -51,9 +51,9 @@ def advice(scene: Scene) -> Advice:
 
 def _away(reason: str, *, known: bool) -> Advice:
     if known:
-        kept = "the station is away: the build is kept, this screen goes on when it is back"
+        kept = f"{reason}; the build is kept, this screen goes on when the station is back"
         return Advice(Mark.GONE, ("STATION AWAY",), kept)
-    return Advice(Mark.GONE, ("NO STATION",), f"{reason}: start one with: scaled serve")
+    return Advice(Mark.GONE, ("NO STATION",), f"{reason}; start one with: scaled serve")
 
 
 def _hindrance(state: StationState) -> Advice | None:
@@ -162,10 +162,11 @@ _ASKED: Final[MappingProxyType[Ask, Callable[[Live, Recipe, Writing], Advice]]] 
 
 def _amiss(live: Live, recipe: Recipe) -> str:
     """The steps that are done and did not pass, each with its word; "" when there are none."""
+    marks = [(rung.step, rung_mark(rung, live.step)) for rung in live.ladder]
     return ", ".join(
-        f"{name_of(recipe.profile, rung.step)} {rung_mark(rung).word}"
-        for rung in live.ladder
-        if rung.state is StepState.DONE and rung_mark(rung) is not RungMark.PASS
+        f"{name_of(recipe.profile, step)} {mark.word}"
+        for step, mark in marks
+        if mark not in {RungMark.PASS, RungMark.NOW, RungMark.OPEN, RungMark.TODO}
     )
 
 

@@ -56,7 +56,7 @@ class Ladder(Widget):
     def _window(self, room: int) -> tuple[RungLine, ...]:
         """So many rungs, the current one among them with two before it."""
         marks = [rung.mark for rung in self.rungs]
-        current = marks.index(RungMark.OPEN) if RungMark.OPEN in marks else 0
+        current = marks.index(RungMark.NOW) if RungMark.NOW in marks else 0
         first = max(0, min(current - 2, len(self.rungs) - room))
         return self.rungs[first : first + max(0, room)]
 
