@@ -16,6 +16,8 @@ GESTURE_SPREAD: Final = 0.16
 """Spread of one gesture, as a share of its nominal size."""
 TOP_UP_SPREAD: Final = 0.35
 """Spread of a correction (a bit more, a bit back), as a share of what was wanted."""
+TRIM: Final = 0.05
+"""Spread of a bit more on a step that was good already, as a share of the target."""
 FINE_G: Final = 0.6
 """Spread that no gesture goes below: crumbs and drops."""
 SURPRISE: Final = 0.12
@@ -23,7 +25,7 @@ SURPRISE: Final = 0.12
 LOOSE_SURPRISE: Final = 0.35
 """... when no tool gives the gesture its size: fingers come back for another pinch."""
 LARGEST: Final = 2.0
-CORRECTS: Final = 0.6
+CORRECTS: Final = 0.75
 """Share of gestures after the last planned one that aim at the target."""
 STEP_SPREAD: Final = 0.07
 """Spread of a finished portion around its target, as a share of it."""
@@ -55,7 +57,7 @@ class Intent:
 
 _NOT_BEGUN: Final = Intent(more=1.0, back=0.0, done=0.0)
 _SHORT: Final = Intent(more=0.95, back=0.01, done=0.04)
-_GOOD: Final = Intent(more=0.03, back=0.02, done=0.95)
+_GOOD: Final = Intent(more=0.06, back=0.02, done=0.92)
 _GOOD_EARLY: Final = Intent(more=0.10, back=0.02, done=0.88)
 _OVER: Final = Intent(more=0.03, back=0.40, done=0.57)
 _LONGEST_SHORTFALL: Final = 2.0
@@ -88,7 +90,7 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
     if planned > 0:
         return surprise + (1 - odd) * _planned(size, planned, amount_g, u_g)
     wanted = max(aim.band.target_g - net_g, 0.0)
-    spread = math.hypot(TOP_UP_SPREAD * wanted + FINE_G, u_g)
+    spread = math.hypot(TOP_UP_SPREAD * wanted + TRIM * aim.band.target_g + FINE_G, u_g)
     correction = CORRECTS * normal(amount_g - wanted, spread)
     again = (1 - CORRECTS) * normal(amount_g - size, math.hypot(GESTURE_SPREAD * size, u_g))
     return surprise + (1 - odd) * (correction + again)
