@@ -21,7 +21,6 @@ from scaled.records.journal import Journal, SessionInfo
 from scaled.records.query import Selection
 from scaled.records.reader import Records
 
-Fill = Callable[..., None]
 StartDaemon = Callable[[Path, str], subprocess.Popen[str]]
 
 EVERYTHING = Selection()
