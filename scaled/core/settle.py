@@ -85,6 +85,7 @@ class Rest:
         u_g: Standard uncertainty of ``level_g``.
         pause_s: How long the rest before it lasted.
         peak_g: Heaviest weight shown between that rest and this one.
+        settled: It lasted long enough to be sure; a shoulder did not.
         abrupt: Its first reading came right after the last rest's: no movement between was
             seen, as when a key makes the display jump.
     """
@@ -95,6 +96,7 @@ class Rest:
     u_g: float
     pause_s: float = 0.0
     peak_g: float = -math.inf
+    settled: bool = True
     abrupt: bool = False
 
 
@@ -170,7 +172,7 @@ class Settler:
         stop = self._shoulders.read(self._window)
         if stop is None:
             return None
-        rest = Rest(stop.begin_s, t, stop.level_g, stop.u_g, pause_s=self._pause_s)
+        rest = Rest(stop.begin_s, t, stop.level_g, stop.u_g, self._pause_s, settled=False)
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
         return Phase.PASSED, rest
 
@@ -223,8 +225,9 @@ class Settler:
             return self._end(t, rest) if self._strays > 1 else None
         self._agreed_s = t
         if self._strays:
-            # One reading alone was off: garbled, not a movement.
-            del self._window[-2]
+            # One reading alone was off: garbled, not a movement. It may be forgotten already.
+            if len(self._window) > 1:
+                del self._window[-2]
             self._strays = 0
         if self._walked(rest):
             return self._end(t, rest)
