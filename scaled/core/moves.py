@@ -66,9 +66,10 @@ HASTY_SHARE: Final = 0.3
 """Rise that may be food, as a share of the open step's gesture."""
 P_RETURN: Final = 0.65
 P_RETURN_DONE: Final = 0.15
-P_GONE: Final = 0.30
+P_GONE: Final = 0.80
 """A lifted build does not come back: the next container comes."""
-P_GONE_DONE: Final = 0.80
+SKIPPED: Final = 0.2
+"""... for each step that it lacks."""
 P_FED_OFF: Final = 0.06
 """Food added while the bowl was off, or so soon after that its return was never seen."""
 P_SWAPPED: Final = 0.003
@@ -163,7 +164,9 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 
 def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterator[Successor]:
-    y, ahead = change.rest.level_g, belief.ahead
+    ahead = belief.ahead
+    # A shoulder near zero tells that the pan is empty, not where its zero is.
+    y = change.rest.level_g if change.rest.settled else belief.zero_g
     aim = plan.aim(belief.group)
     now = gesture.intent(aim, belief.net_g, belief.gestures)
     chance = P_LIFT_EARLY + (0.0 if ahead else P_LIFT_DONE * now.done)
@@ -275,7 +278,7 @@ def _off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     for density, after, _ in _fed(back, change, plan):
         yield P_FED_OFF * density, after, Move.RETURNED
     if not belief.fresh:
-        gone = P_GONE if belief.ahead else P_GONE_DONE
+        gone = P_GONE * SKIPPED ** len(belief.ahead)
         yield from _placed(belief, change, plan, gone)
 
 

@@ -24,6 +24,10 @@ STILL_LEFT_S: Final = 0.15
 """What the scale's filter still holds back at a shoulder, as a time on its speed there."""
 
 
+LEAST_LEFT: Final = 1.0
+"""What a shoulder's level is uncertain by at best, in divisions."""
+
+
 class Stop(NamedTuple):
     """A shoulder: from when to when, at what weight, how well known."""
 
@@ -76,7 +80,7 @@ class Shoulders:
         onward = speed * self._sign > 0
         stop = Stop(
             self._since_s, now_s, level_g + (self._sign * left_g if onward else 0.0),
-            math.hypot(left_g, self._division_g),
+            math.hypot(left_g + LEAST_LEFT * self._division_g, self._division_g),
         )  # fmt: skip
         lasted_s = now_s - self._since_s
         self._start(abs(speed), math.copysign(1.0, speed))
