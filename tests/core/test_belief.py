@@ -1,0 +1,162 @@
+"""One hypothesis: what it counts, and how it changes."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scaled.core.belief import Belief, Ended, Mode, Share, empty
+from scaled.core.settle import Rest
+
+weights = st.floats(-500, 3000)
+
+
+def rest(level_g: float, u_g: float = 0.3) -> Rest:
+    return Rest(begin_s=1.0, at_s=1.4, level_g=level_g, u_g=u_g)
+
+
+def begun(zero_g: float = 0.0, bowl_g: float = 20.0, steps: int = 3) -> Belief:
+    """A bowl just set down on a pan shown at ``zero_g``."""
+    return empty(zero_g, 0.3).started(rest(zero_g + bowl_g), steps, None)
+
+
+def filled(belief: Belief, amount_g: float) -> Belief:
+    """One gesture into the open step."""
+    more = belief.at(belief.level_g + amount_g, 0.3)
+    return more._replace(gestures=belief.gestures + 1)
+
+
+def test_a_new_build_waits_for_its_first_step() -> None:
+    belief = begun()
+    assert belief.mode is Mode.ON
+    assert belief.group == (0,)
+    assert belief.ahead == (1, 2)
+    assert belief.net_g == belief.food_g == 0.0
+    assert belief.shares() == ()
+
+
+def test_an_empty_pan_has_no_build() -> None:
+    belief = empty(5.0, 0.3)
+    assert belief.mode is Mode.EMPTY
+    assert (belief.zero_g, belief.level_g, belief.level_u_g) == (5.0, 5.0, 0.3)
+    assert belief.shares() == ()
+
+
+def test_food_counts_into_the_open_step_and_into_the_whole() -> None:
+    belief = filled(filled(begun(), 40.0), 41.0)
+    assert (belief.net_g, belief.food_g) == (81.0, 81.0)
+    then = filled(belief.opened((1,)), 60.0)
+    assert (then.net_g, then.food_g) == (60.0, 141.0)
+    assert [(share.group, share.net_g) for share in then.closed] == [((0,), 81.0)]
+    assert [(share.group, share.net_g) for share in then.shares()] == [((0,), 81.0), ((1,), 60.0)]
+
+
+# JCGM 100:2008 (GUM), F.2.2.1 twice, added in quadrature (5.1.2): d/sqrt(6) = 0.408248 d.
+@pytest.mark.parametrize("division_g", [0.1, 1.0, 5.0])
+def test_a_net_weight_is_as_uncertain_as_two_rounded_readings(division_g: float) -> None:
+    u_g = division_g / math.sqrt(12)
+    belief = empty(0.0, u_g).started(rest(20.0, u_g), 2, None).at(60.0, u_g)
+    assert math.isclose(belief.net_u_g, 0.408248 * division_g, rel_tol=2e-6)
+    ended = belief._replace(gestures=1).end()
+    assert math.isclose(ended.total_u_g, 0.408248 * division_g, rel_tol=2e-6)
+    assert math.isclose(ended.shares[0].u_g, 0.408248 * division_g, rel_tol=2e-6)
+
+
+@given(weights, weights, weights)
+def test_where_the_scale_shows_zero_does_not_change_what_is_in_the_bowl(
+    zero_g: float, seen_g: float, jumped_g: float
+) -> None:
+    belief = filled(filled(begun(zero_g), 40.0).opened((1,)), 60.0)
+    for moved in (
+        belief.shown_at(jumped_g),
+        belief.lifted(seen_g),
+        belief.rezeroed(seen_g),
+        belief.shown_at(jumped_g).lifted(seen_g)._replace(mode=Mode.ON),
+    ):
+        assert moved.net_g == pytest.approx(60.0, abs=1e-6)
+        assert moved.food_g == pytest.approx(100.0, abs=1e-6)
+        assert moved.level_g - moved.zero_g == pytest.approx(120.0, abs=1e-6)
+        assert moved.closed == belief.closed
+
+
+@given(weights)
+def test_lifting_and_rezeroing_take_the_zero_that_was_seen(seen_g: float) -> None:
+    lifted = begun().lifted(seen_g)
+    assert lifted.mode is Mode.OFF
+    assert lifted.zero_g == pytest.approx(seen_g, abs=1e-9)
+    assert begun().rezeroed(seen_g).zero_g == pytest.approx(seen_g, abs=1e-9)
+
+
+def test_a_display_that_jumped_shows_the_build_where_it_was_seen() -> None:
+    assert begun().shown_at(-3.0).level_g == pytest.approx(-3.0)
+
+
+def test_passing_over_an_empty_step_leaves_it_for_later() -> None:
+    belief = begun().opened((2,))
+    assert belief.group == (2,)
+    assert belief.ahead == (0, 1)
+    assert belief.closed == ()
+
+
+def test_two_steps_can_be_open_together() -> None:
+    belief = filled(filled(begun(), 40.0).opened((1, 2)), 90.0)
+    assert belief.ahead == ()
+    assert [share.group for share in belief.shares()] == [(0,), (1, 2)]
+
+
+def test_a_person_closes_a_step_with_whatever_is_in_it() -> None:
+    full = filled(begun(), 40.0).closed_by_hand()
+    assert full.group == (1,)
+    assert [(share.group, share.net_g) for share in full.closed] == [((0,), 40.0)]
+    nothing = full.closed_by_hand()
+    assert nothing.group == (2,)
+    assert [(share.group, share.net_g) for share in nothing.closed][1] == ((1,), 0.0)
+    over = nothing.closed_by_hand()
+    assert over.group == ()
+    assert [share.group for share in over.closed] == [(0,), (1,), (2,)]
+
+
+def test_a_person_reopens_a_step_with_all_that_came_since() -> None:
+    grain = filled(begun(), 40.0)
+    beans = filled(grain.opened((1,)), 60.0)
+    again = grain.reopened(beans.level_g, beans.level_u_g)
+    assert again.group == (0,)
+    assert again.net_g == 100.0
+    assert again.closed == ()
+
+
+def test_what_stood_on_the_pan_means_nothing_once_it_is_told() -> None:
+    assert filled(begun(7.0), 40.0).emptied() == empty(7.0, 0.3)
+
+
+def test_a_new_bowl_remembers_the_build_before_it_until_that_is_told() -> None:
+    ended = filled(begun(), 40.0).end()
+    assert ended == Ended(ended.shares, 40.0, ended.total_u_g)
+    assert ended.shares == (Share((0,), 40.0, ended.shares[0].u_g, clear=True),)
+    new = empty(0.0, 0.3).started(rest(21.0), 3, ended)
+    assert new.fresh
+    assert new.ended is ended
+    assert new.net_g == new.food_g == 0.0
+
+
+def test_a_level_known_better_moves_what_hangs_on_it() -> None:
+    bowl = begun()
+    sharper = bowl.revised(20.0, rest(20.4, 0.2))
+    assert (sharper.level_g, sharper.base_g, sharper.start_g) == (20.4, 20.4, 20.4)
+    assert sharper.net_g == sharper.food_g == 0.0
+    food = filled(sharper, 40.0)
+    later = food.revised(food.level_g, rest(60.1, 0.2))
+    assert later.base_g == 20.4
+    assert later.net_g == pytest.approx(39.7)
+    assert later.net_u_g == pytest.approx(math.hypot(0.2, 0.2))
+
+
+def test_a_level_that_is_not_its_own_moves_nothing() -> None:
+    bowl = begun()
+    assert bowl.revised(99.0, rest(20.4)) == bowl
+    off = bowl.lifted(0.0)
+    assert off.revised(99.0, rest(98.0)) == off
+    assert off.revised(off.zero_g, rest(0.3)).zero_g == 0.3

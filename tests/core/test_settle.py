@@ -1,0 +1,319 @@
+"""When the pan is at rest, at what level, and how well that level is known."""
+
+from __future__ import annotations
+
+import gc
+import math
+import statistics
+import tracemalloc
+from collections.abc import Iterable
+from dataclasses import replace
+from random import Random
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scaled.core.settle import Line, Phase, Rest, Settler
+
+Told = tuple[Phase, Rest]
+Sample = tuple[float, float]
+ROUNDED = 1 / math.sqrt(12)
+"""Standard uncertainty of one rounded reading, in divisions (JCGM 100:2008, F.2.2.1)."""
+
+
+def shown(weight_g: float, division_g: float = 1.0) -> float:
+    return math.floor(weight_g / division_g + 0.5) * division_g
+
+
+def at(rate_hz: float, weights: Iterable[float], since_s: float = 0.0) -> list[Sample]:
+    return [(since_s + i / rate_hz, weight) for i, weight in enumerate(weights)]
+
+
+def told(samples: Iterable[Sample], settler: Settler) -> list[Told]:
+    return [said for t, weight in samples if (said := settler.read(t, weight))]
+
+
+def follow(load_g: float, n: int, rate_hz: float = 10, lag_s: float = 0.1) -> list[float]:
+    """A display that follows a load set down at once, with one lag."""
+    return [shown(load_g * (1 - math.exp(-i / rate_hz / lag_s))) for i in range(n)]
+
+
+def of(phase: Phase, said: list[Told]) -> list[Rest]:
+    return [rest for its, rest in said if its is phase]
+
+
+# A rest.
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+@pytest.mark.parametrize("division_g", [0.1, 0.5, 1.0, 2.0, 5.0])
+def test_a_quiet_pan_is_at_rest_where_it_shows(rate_hz: float, division_g: float) -> None:
+    settler = Settler(division_g)
+    level_g = 100 * division_g
+    said = told(at(rate_hz, [level_g] * 60), settler)
+    assert [phase for phase, _ in said] == [Phase.BEGAN, Phase.REFINED]
+    (began,), (refined,) = of(Phase.BEGAN, said), of(Phase.REFINED, said)
+    assert began.begin_s == 0.0
+    assert began.at_s < 1.0
+    assert began.level_g == refined.level_g == pytest.approx(level_g)
+    assert ROUNDED * division_g * 0.999 <= refined.u_g <= began.u_g <= max(division_g, 0.2)
+    assert settler.resting
+
+
+def test_time_runs_from_anywhere() -> None:
+    weights = [0.0] * 16 + [40.0 * i for i in range(8)] + [300.0] * 24
+    early, late = Settler(1.0), Settler(1.0)
+    first = told(at(8, weights), early)  # steps of 1/8 s and this shift are exact floats
+    then = told(at(8, weights, since_s=4096.0), late)
+    assert len(first) > 2
+    assert [
+        (phase, replace(rest, begin_s=rest.begin_s - 4096.0, at_s=rest.at_s - 4096.0))
+        for phase, rest in then
+    ] == first
+
+
+def test_a_rest_ends_when_the_weight_leaves_and_the_next_begins() -> None:
+    settler = Settler(1.0)
+    said = told(at(10, [20.0] * 30 + [20 + w for w in follow(40.0, 30)]), settler)
+    phases = [phase for phase, _ in said]
+    assert phases == [Phase.BEGAN, Phase.REFINED, Phase.ENDED, Phase.BEGAN, Phase.REFINED]
+    first, second = of(Phase.ENDED, said)[0], of(Phase.BEGAN, said)[1]
+    assert first.level_g == pytest.approx(20.0, abs=0.01)
+    assert second.level_g == pytest.approx(60.0, abs=2 * second.u_g)
+    assert second.begin_s == pytest.approx(3.3, abs=0.3)
+    assert second.pause_s == pytest.approx(2.9, abs=0.2)
+
+
+def test_the_heaviest_weight_on_the_way_is_kept() -> None:
+    way = [30.0, 90.0, 180.0, 95.0, 66.0, 61.0]
+    said = told(at(10, [20.0] * 30 + way + [60.0] * 20), Settler(1.0))
+    assert of(Phase.BEGAN, said)[1].peak_g == 180.0
+
+
+def test_a_jump_without_a_reading_between_is_abrupt_and_a_load_is_not() -> None:
+    jump = told(at(10, [200.0] * 30 + [0.0] * 20), Settler(1.0))
+    assert of(Phase.BEGAN, jump)[1].abrupt
+    load = told(at(10, [200.0] * 30 + [200 - w for w in follow(200.0, 20)]), Settler(1.0))
+    assert not of(Phase.BEGAN, load)[1].abrupt
+
+
+# What is no rest.
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+@pytest.mark.parametrize("slope", [-40.0, -8.0, 8.0, 20.0, 50.0, 200.0])
+def test_it_does_not_settle_on_a_ramp(rate_hz: float, slope: float) -> None:
+    """Slopes in divisions a second."""
+    settler = Settler(1.0)
+    for t, weight in at(rate_hz, [shown(slope * i / rate_hz) for i in range(100)]):
+        settler.read(t, weight)
+        assert not settler.resting
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+@pytest.mark.parametrize("slope", [0.2, 0.5, 1.0, 2.0, 4.0])
+def test_slow_pouring_is_not_one_rest_for_ever(rate_hz: int, slope: float) -> None:
+    """Too slow to be told from rest at once, it is never far from the level last told."""
+    settler, level_g = Settler(1.0), 0.0
+    for t, weight in at(rate_hz, [shown(slope * i / rate_hz) for i in range(30 * rate_hz)]):
+        said = settler.read(t, weight)
+        level_g = said[1].level_g if said else level_g
+        assert not settler.resting or abs(weight - level_g) <= 2.0
+
+
+@pytest.mark.parametrize("garbled", [0.0, 950.0, -100.0, 106.0])
+@pytest.mark.parametrize("place", [7, 15, 40])
+def test_one_garbled_reading_neither_ends_a_rest_nor_moves_it(garbled: float, place: int) -> None:
+    weights = [100.0] * 60
+    weights[place] = garbled
+    settler = Settler(1.0)
+    said, resting = [], []
+    for t, weight in at(10, weights):
+        said += told([(t, weight)], settler)
+        resting.append(settler.resting)
+    assert not resting[place]  # it may be the first of a movement
+    assert resting[place + 1]
+    assert [phase for phase, _ in said] == [Phase.BEGAN, Phase.REFINED]
+    assert {rest.level_g for _, rest in said} == {100.0}
+    ended = told(at(10, follow(300.0, 5), since_s=6.0), settler)
+    assert of(Phase.ENDED, ended)[0].level_g == pytest.approx(100.0)
+
+
+def test_a_garbled_reading_before_a_long_silence_is_forgotten() -> None:
+    settler = Settler(1.0)
+    told(at(10, [*[100.0] * 20, 950.0]), settler)
+    assert told([(60.0, 100.0), (60.1, 100.0)], settler) == []
+    assert settler.resting
+
+
+# How well the level is known.
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+@pytest.mark.parametrize("division_g", [0.1, 0.2, 0.5, 1.0, 2.0, 5.0])
+def test_the_true_weight_lies_within_two_uncertainties(rate_hz: float, division_g: float) -> None:
+    """About 5 % may lie outside (JCGM 100:2008, G.1.3: k = 2 for about 95 %)."""
+    # 500 rests: if 5 % lie outside, more than 8 % do so in 1 run of 500 at most.
+    random = Random(int(rate_hz * 1000 + division_g * 10))  # noqa: S311 -- noise
+    outside, known = 0, []
+    for _ in range(500):
+        level_g = random.uniform(5, 500)
+        noise_g = random.uniform(0, 0.6) * division_g
+        weights = [
+            shown(level_g + random.gauss(0, noise_g), division_g) for _ in range(3 * int(rate_hz))
+        ]
+        rest = of(Phase.BEGAN, told(at(rate_hz, weights), Settler(division_g)))[0]
+        outside += abs(rest.level_g - level_g) > 2 * rest.u_g
+        known.append(rest.u_g)
+    assert outside <= 0.08 * 500
+    # Nor is it bought by knowing nothing.
+    assert statistics.median(known) <= max(0.6 * division_g, 0.2)
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+def test_the_wait_for_the_display_is_in_the_uncertainty(rate_hz: float) -> None:
+    random = Random(int(rate_hz))  # noqa: S311 -- noise
+    outside = 0
+    for _ in range(300):
+        load_g = random.uniform(5, 500)
+        rest = of(Phase.BEGAN, told(at(rate_hz, follow(load_g, 40, rate_hz)), Settler(1.0)))[0]
+        outside += abs(rest.level_g - load_g) > 2 * rest.u_g
+    assert outside <= 0.08 * 300
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+def test_noise_of_two_divisions_still_settles(rate_hz: int) -> None:
+    random = Random(rate_hz)  # noqa: S311 -- noise
+    for _ in range(20):
+        weights = [shown(120.0 + random.gauss(0, 2.0)) for _ in range(8 * rate_hz)]
+        rest = of(Phase.BEGAN, told(at(rate_hz, weights), Settler(1.0)))[0]
+        assert abs(rest.level_g - 120.0) < 5 * rest.u_g
+        assert rest.u_g > ROUNDED
+
+
+# Whatever comes.
+
+divisions = st.sampled_from([0.5, 1.0, 2.0, 5.0])
+levels = st.one_of(st.sampled_from([0.0, 20.0, 60.0]), st.floats(-1e5, 1e5))
+stretches = st.tuples(
+    levels,
+    st.lists(st.sampled_from([0.0, 0.0, 0.0, 0.5, -0.5, 1.0, 2.0]), min_size=1, max_size=16),
+    st.one_of(st.sampled_from([0.0625, 0.125]), st.floats(0.001, 5.0)),
+)
+streams = st.lists(stretches, max_size=10).map(
+    lambda parts: [(gap_s, level + off) for level, offs, gap_s in parts for off in offs]
+)
+"""A gap, s, and a weight after it, again and again: rests, movements and nonsense."""
+
+
+def timed(stream: list[Sample]) -> list[Sample]:
+    t, samples = 0.0, []
+    for gap_s, weight in stream:
+        t += gap_s
+        samples.append((t, weight))
+    return samples
+
+
+@given(streams, divisions)
+def test_any_stream_makes_well_formed_rests(stream: list[Sample], division_g: float) -> None:
+    settler, resting, last_s = Settler(division_g), False, -math.inf
+    samples = timed(stream)
+    for i, (t, weight) in enumerate(samples):
+        said = settler.read(t, weight)
+        if said is None:
+            continue
+        phase, rest = said
+        assert resting == (phase in {Phase.REFINED, Phase.ENDED})
+        resting = phase in {Phase.BEGAN, Phase.REFINED}
+        assert rest.begin_s <= rest.at_s <= t
+        assert rest.at_s >= last_s
+        last_s = rest.at_s
+        assert 0 < rest.u_g < math.inf
+        assert rest.pause_s >= 0
+        weights = [w for _, w in samples[: i + 1]]
+        assert min(weights) - rest.u_g <= rest.level_g <= max(weights) + rest.u_g
+        assert rest.peak_g <= max(weights)
+
+
+@given(streams, divisions, st.sampled_from([2.0, 8.0, 32.0]))
+def test_a_scale_of_coarser_steps_and_heavier_loads_is_the_same_scale(
+    stream: list[Sample], division_g: float, factor: float
+) -> None:
+    """Powers of two: floats scale exactly, so no tie is broken the other way."""
+    samples = timed(stream)
+    plain = told(samples, Settler(division_g))
+    scaled = told([(t, factor * w) for t, w in samples], Settler(factor * division_g))
+    assert [phase for phase, _ in scaled] == [phase for phase, _ in plain]
+    for (_, big), (_, small) in zip(scaled, plain, strict=True):
+        assert (big.begin_s, big.at_s, big.abrupt) == (small.begin_s, small.at_s, small.abrupt)
+        assert big.level_g == pytest.approx(factor * small.level_g, rel=1e-9)
+        assert big.u_g == pytest.approx(factor * small.u_g, rel=1e-9)
+        assert big.peak_g == factor * small.peak_g
+
+
+@given(streams, divisions)
+def test_the_same_readings_give_the_same_rests(stream: list[Sample], division_g: float) -> None:
+    samples = timed(stream)
+    assert told(samples, Settler(division_g)) == told(samples, Settler(division_g))
+
+
+def test_a_long_day_takes_no_more_memory_than_a_minute() -> None:
+    settler, random = Settler(1.0), Random(7)  # noqa: S311 -- noise
+
+    def work(since_s: float, n: int) -> int:
+        for i in range(n):
+            load_g = 50.0 * (i // 40 % 9)  # two seconds each, never moving on
+            settler.read(since_s + i / 20, shown(load_g + random.gauss(0, 0.3)))
+        gc.collect()
+        return tracemalloc.get_traced_memory()[0]
+
+    tracemalloc.start()
+    try:
+        minute = work(0.0, 1200)
+        day = work(60.0, 12_000)
+    finally:
+        tracemalloc.stop()
+    assert day - minute < 20_000
+
+
+# The line.
+
+
+@given(
+    st.lists(
+        st.tuples(st.floats(0, 5), st.floats(-20, 20)),
+        min_size=3,
+        max_size=40,
+        unique_by=lambda s: s[0],
+    ).filter(lambda samples: statistics.pstdev(t for t, _ in samples) > 0.01),
+    st.floats(-1000, 1000),
+)
+def test_the_line_agrees_with_numpy_and_the_standard_library(
+    samples: list[Sample], level_g: float
+) -> None:
+    line = Line(2.5, level_g)
+    times = np.array([t for t, _ in samples])
+    weights = np.array([level_g + w for _, w in samples])
+    for t, w in samples:
+        line.add(t, level_g + w)
+    slope, intercept = np.polyfit(times, weights, 1)
+    left = weights - (slope * times + intercept)
+    assert line.n == len(samples)
+    assert line.mean == pytest.approx(statistics.fmean(weights), abs=1e-9)
+    assert line.slope == pytest.approx(
+        statistics.linear_regression(times, weights).slope, rel=1e-6, abs=1e-6
+    )
+    assert line.slope == pytest.approx(slope, rel=1e-6, abs=1e-6)
+    deviation = math.sqrt(float(left @ left) / (len(samples) - 2))
+    assert line.spread == pytest.approx(deviation, rel=1e-5, abs=1e-5)
+    assert line.stt == pytest.approx(len(samples) * np.var(times))
+
+
+def test_two_readings_scatter_about_no_line() -> None:
+    line = Line(0.0, 10.0)
+    line.add(0.0, 10.0)
+    line.add(0.1, 11.0)
+    assert line.spread == 0.0
+    assert line.slope == pytest.approx(10.0)
