@@ -41,7 +41,7 @@ async def serving(app: FastAPI, sock: socket.socket) -> AsyncIterator[None]:
             timeout_graceful_shutdown=GRACE_S,
         )
     )
-    logging.getLogger("uvicorn.error").addFilter(_tell_in_one_line)
+    logging.getLogger("uvicorn.error").addFilter(_worth_telling)
     async with asyncio.TaskGroup() as tasks:
         tasks.create_task(server.serve([sock]))
         await server.up.wait()
@@ -76,9 +76,9 @@ class _Server(uvicorn.Server):
             self.down.set()
 
 
-def _tell_in_one_line(record: logging.LogRecord) -> bool:
-    """Drop what is no news, and keep tracebacks for what is a bug."""
+def _worth_telling(record: logging.LogRecord) -> bool:
+    """Keep tracebacks of bugs and one line for errors of ours; the rest is the server's chat."""
     err = record.exc_info[1] if record.exc_info else None
     if isinstance(err, ScaledError):
         record.msg, record.args, record.exc_info = str(err), (), None
-    return not isinstance(err, asyncio.CancelledError)
+    return err is not None and not isinstance(err, asyncio.CancelledError)

@@ -77,8 +77,8 @@ class Station:
 
     @property
     def state(self) -> StationState:
-        """The station as clients may see it now."""
-        return replace(self._shown, link=self._link.status)
+        """The station as it was shown to clients last."""
+        return self._shown
 
     @property
     def standard(self) -> Standard | None:
@@ -87,7 +87,7 @@ class Station:
 
     def joined(self) -> AbstractContextManager[Feed]:
         """A feed for one client, which begins with the state as it is."""
-        return self._feeds.joined(self.state)
+        return self._feeds.joined(self._shown)
 
     async def left_alone(self) -> None:
         """Wait until no client is joined."""

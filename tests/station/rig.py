@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 
 from drivers.ascii_stream import DRIVER, parse_line
 from scaled.config import StationConfig
-from scaled.core.events import Event
+from scaled.core.events import Event, Portion
 from scaled.core.reading import Reading
 from scaled.station.sessions import Clocks
 from scaled.station.station import Premises, Station
 from scaled.station.writer import Writer
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator, Callable, Iterator
+    from collections.abc import AsyncIterator, Callable, Iterable, Iterator
 
     from scaled.station.feed import Feed
     from scaled.station.state import StationState
@@ -124,6 +124,11 @@ class Watcher:
         return [event.event for event in self.events if event.event != "settled"]
 
 
+def portions(events: Iterable[Event]) -> list[str]:
+    """Steps whose final word was told, in order."""
+    return [event.step for event in events if isinstance(event, Portion)]
+
+
 class Rig:
     """One station that can be started, watched, and started again on the same journal."""
 
@@ -167,9 +172,9 @@ class Rig:
         """Let the scale show weights, ten readings a second of its own time."""
         for line in frames(script, self.shown_g):
             self.time.t = round(self.time.t + 0.1, 3)
-            heard = station.state.link.readings
+            heard = station._link.status.readings
             self.line.say(line)
-            await until(lambda: station.state.link.readings > heard)  # noqa: B023
+            await until(lambda: station._link.status.readings > heard)  # noqa: B023
         self.shown_g = script[-1][0]
 
     async def until_told(self, name: str, count: int = 1) -> None:

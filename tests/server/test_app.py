@@ -1,0 +1,224 @@
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from scaled.config import journal_in
+from scaled.records.export import export_lines
+from scaled.records.query import Selection
+from scaled.records.reader import Records
+from tests.server.house import STATION, ask
+from tests.station.rig import CUP, LENTILS, PROFILE, WHOLE_BUILD, YOGURT
+
+if TYPE_CHECKING:
+    from tests.server.house import HouseRig
+
+
+async def test_who_is_there(house: HouseRig) -> None:
+    async with house.running() as http:
+        health = (await http.get("/v1/health")).json()
+        assert (health["program"], health["process"]) == ("scaled", os.getpid())
+        assert health["stations"] == ["line-1"]
+
+
+async def test_stations_and_their_state(house: HouseRig) -> None:
+    async with house.running() as http:
+        await house.show(http, [*CUP, *LENTILS])
+        (state,) = (await http.get("/v1/stations")).json()
+        assert state["name"] == "line-1"
+        assert state["link"]["state"] == "live"
+        assert state["session"]["profile"] == "lentil-cup"
+        assert state["live"]["step"] == "lentils"
+        assert state["live"]["confirms"] == ["lid"]
+        assert (await http.get(STATION)).json()["session"] == state["session"]
+
+
+async def test_no_such_station(house: HouseRig) -> None:
+    async with house.running() as http:
+        for answer in (
+            await http.get("/v1/stations/line-9"),
+            await http.post("/v1/stations/line-9/commands", json={"command": "next"}),
+        ):
+            assert answer.status_code == 404
+            assert answer.json() == {"detail": 'no station "line-9"; there are: line-1'}
+
+
+async def test_profiles(house: HouseRig) -> None:
+    (house.profiles / "broken.toml").write_text("schema = 2")
+    async with house.running() as http:
+        listed = (await http.get("/v1/profiles")).json()
+        assert {"id": "lentil-cup", "title": "Lentil cup", "revision": "1"} in listed
+        assert "winter-barley-bowl" in [profile["id"] for profile in listed]
+        assert "broken" not in [profile["id"] for profile in listed]
+        shown = (await http.get("/v1/profiles/lentil-cup")).json()
+        assert (shown["title"], shown["text"]) == ("Lentil cup", PROFILE)
+
+
+async def test_the_profile_shown_is_the_one_that_is_built(house: HouseRig) -> None:
+    """A file edited meanwhile must not make the screen show other targets than the core has."""
+    async with house.running() as http:
+        (house.profiles / "lentil-cup.toml").write_text(PROFILE.replace("120 g", "90 g"))
+        assert (await http.get("/v1/profiles/lentil-cup")).json()["text"] == PROFILE
+
+
+async def test_a_session_built_from_a_file_shows_its_profile(house: HouseRig) -> None:
+    path = house.profiles.parent / "mine.toml"
+    path.write_text(PROFILE.replace("lentil-cup", "my-cup"))
+    house.station["profile"] = str(path)
+    async with house.running() as http:
+        assert (await http.get("/v1/profiles/my-cup")).json()["title"] == "Lentil cup"
+
+
+@pytest.mark.parametrize(
+    ("profile", "status", "detail"),
+    [
+        ("nope", 404, "nope: no profile has this id; known: "),
+        ("broken", 409, "broken.toml: schema: "),
+        ("Lentil", 422, "profile_id: "),
+    ],
+)
+async def test_profiles_that_cannot_be_shown(
+    house: HouseRig, profile: str, status: int, detail: str
+) -> None:
+    (house.profiles / "broken.toml").write_text("schema = 2")
+    async with house.running() as http:
+        answer = await http.get(f"/v1/profiles/{profile}")
+        assert answer.status_code == status
+        assert detail in answer.json()["detail"]
+
+
+async def test_no_file_outside_the_folders_is_shown(house: HouseRig) -> None:
+    (house.profiles.parent / "mine.toml").write_text(PROFILE)
+    async with house.running() as http:
+        assert (await http.get("/v1/profiles/..%2Fmine")).status_code == 404
+        assert (await http.get("/v1/profiles/..%2Fmine.toml")).status_code == 404
+
+
+async def test_commands(house: HouseRig) -> None:
+    async with house.running() as http:
+        await house.show(http, [*CUP, *LENTILS])
+        state = (await ask(http, command="next")).json()
+        assert state["live"]["ladder"][0]["state"] == "done"
+        assert state["live"]["ladder"][0]["verdict"] == "pass"
+        state = (await ask(http, command="undo")).json()
+        assert state["live"]["ladder"][0]["state"] == "open"
+        state = (await ask(http, command="confirm", confirm="lid", held=True)).json()
+        assert state["live"]["confirms"] == []
+        assert (await ask(http, command="note", text="spoon bent")).status_code == 200
+
+
+async def test_badge_and_profile_begin_sessions(house: HouseRig) -> None:
+    async with house.running() as http:
+        house.time.t += 1
+        state = (await ask(http, command="badge", badge="C-014")).json()
+        assert (state["session"]["badge"], state["session"]["profile"]) == ("C-014", "lentil-cup")
+        house.time.t += 1
+        state = (await ask(http, command="profile", profile="orchard-oat-pot")).json()
+        assert state["session"]["badge"] == "C-014"
+        assert state["session"]["profile"] == "orchard-oat-pot"
+        assert state["live"] is None
+
+
+@pytest.mark.parametrize(
+    ("command", "detail"),
+    [
+        ({"command": "next"}, "next: no build is on the scale; set the container down first"),
+        ({"command": "undo"}, "undo: "),
+        (
+            {"command": "confirm", "confirm": "rim", "held": True},
+            'confirm: no check "rim"; there are: lid',
+        ),
+        ({"command": "profile", "profile": "nope"}, "profile: nope: no profile has this id"),
+    ],
+)
+async def test_refused_commands(house: HouseRig, command: dict[str, Any], detail: str) -> None:
+    async with house.running() as http:
+        answer = await ask(http, **command)
+        assert answer.status_code == 409
+        assert answer.json()["detail"].startswith(detail)
+
+
+async def test_mid_build_the_cook_and_the_dish_stay(house: HouseRig) -> None:
+    async with house.running() as http:
+        await house.show(http, [*CUP, *LENTILS])
+        for command in (
+            {"command": "badge", "badge": "C-1"},
+            {"command": "profile", "profile": "orchard-oat-pot"},
+        ):
+            answer = await ask(http, **command)
+            assert answer.status_code == 409
+            assert answer.json()["detail"].endswith(
+                "a build is on the scale; finish it or lift it off first"
+            )
+
+
+@pytest.mark.parametrize(
+    ("body", "detail"),
+    [
+        ("{", "JSON decode error"),
+        ("{}", "command"),
+        ('{"command": "dance"}', "command"),
+        ('{"command": "next", "step": 2}', "step: Extra inputs are not permitted"),
+        ('{"command": "confirm", "confirm": "lid"}', "held: Field required"),
+        ('{"command": "confirm", "confirm": "lid", "held": "yes"}', "held: "),
+        ('{"command": "note", "text": "a\\nb"}', "text: "),
+        ('{"command": "profile", "profile": "../../etc/passwd"}', "profile: "),
+        *(
+            (
+                json.dumps({"command": "badge", "badge": badge}),
+                f'badge: "{badge}" is no badge code; write one such as C-014',
+            )
+            for badge in ("c-014", "C014", "C-", "ABC-1", "C-123456", "C-١٢", "C-014 ")
+        ),
+    ],
+)
+async def test_malformed_commands(house: HouseRig, body: str, detail: str) -> None:
+    async with house.running() as http:
+        headers = {"Content-Type": "application/json"}
+        answer = await http.post(f"{STATION}/commands", content=body, headers=headers)
+        assert answer.status_code == 422
+        assert detail in answer.json()["detail"]
+        assert "\n" not in answer.json()["detail"]
+
+
+async def test_exports_are_what_the_journal_exports(house: HouseRig) -> None:
+    async with house.running() as http:
+        await house.show(http, WHOLE_BUILD)
+        session = (await http.get(STATION)).json()["session"]["session"]
+    house.time.t += 1
+    async with house.running() as http:
+        await house.show(http, [*CUP, *LENTILS, *YOGURT])
+        for form in ("csv", "jsonl"):
+            for wanted in (None, session):
+                query = {"format": form} | ({"session": wanted} if wanted else {})
+                got = await http.get("/v1/records/export", params=query)
+                name = f"{wanted or 'records'}.{form}"
+                assert got.headers["content-disposition"] == f'attachment; filename="{name}"'
+                assert got.text == await asyncio.to_thread(exported, house, form, wanted)
+
+
+def exported(house: HouseRig, form: str, session: str | None) -> str:
+    with Records.open(journal_in(house.config.state)) as journal:
+        return "".join(export_lines(journal, form, Selection(session=session)))
+
+
+async def test_exports_that_cannot_be(house: HouseRig) -> None:
+    async with house.running() as http:
+        unknown = await http.get("/v1/records/export", params={"session": "x"})
+        assert unknown.status_code == 404
+        assert unknown.json()["detail"].startswith("x: no such session")
+        wrong = await http.get("/v1/records/export", params={"format": "pdf"})
+        assert wrong.status_code == 422
+        assert wrong.json()["detail"].startswith("format: ")
+
+
+async def test_the_contract_is_served_without_pages_from_elsewhere(house: HouseRig) -> None:
+    async with house.running() as http:
+        paths = (await http.get("/openapi.json")).json()["paths"]
+        assert "/v1/stations/{name}/commands" in paths
+        assert (await http.get("/docs")).status_code == 404
+        assert (await http.get("/redoc")).status_code == 404
