@@ -58,6 +58,13 @@ P_LIFT_EARLY: Final = 0.03
 P_LIFT_DONE: Final = 0.60
 ZERO_SPREAD_G: Final = 0.5
 """An empty pan comes back to zero within this (crumbs, creep)."""
+BELOW_ZERO_G: Final = -5.0
+"""No load is less than none: a level this far below zero means that the zero was wrong."""
+P_LOST: Final = 0.01
+"""... because a key press went unseen, and now the pan is empty."""
+LOOSE: Final = 0.02
+"""... but the zero may be known badly, after keys were pressed or strange things weighed."""
+LOOSE_ZERO_G: Final = 15.0
 HASTY: Final = 0.5
 """Food was added and the bowl lifted before the pan came to rest, if the display rose so far."""
 NOT_HASTY: Final = 0.002
@@ -141,7 +148,10 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield same, belief.at(y, u), Move.SAME
     if change.by_g > 0:
         yield P_PRESSED / STRONGEST_PRESS_G, belief, Move.PRESSED
-    yield P_UNKNOWN / WIDEST_G, belief.unexplained(y), Move.UNKNOWN
+    if change.above_g < BELOW_ZERO_G:
+        yield P_LOST / WIDEST_G, belief.lifted(y), Move.LIFTED
+    else:
+        yield P_UNKNOWN / WIDEST_G, belief.unexplained(y), Move.UNKNOWN
     rezeroed = P_REZEROED * normal(y, u)
     if rezeroed > NOTHING:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
@@ -153,7 +163,8 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     u = change.rest.u_g
-    lift = normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
+    lift = (1 - LOOSE) * normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
+    lift += LOOSE * normal(change.above_g, LOOSE_ZERO_G)
     if lift > NOTHING:
         yield from _lifting(belief, change, plan, lift)
     if not belief.fresh and belief.gestures:
@@ -287,7 +298,10 @@ def _empty(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     same = P_SAME * normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
     if same > NOTHING:
         yield same, empty(y, u), Move.SAME
-    yield P_PRESSED / WIDEST_G, belief, Move.PRESSED
+    if change.above_g < BELOW_ZERO_G:
+        yield P_LOST / WIDEST_G, empty(y, u), Move.SAME
+    else:
+        yield P_PRESSED / WIDEST_G, belief, Move.PRESSED
     rezeroed = P_REZEROED * normal(y, u)
     if rezeroed > NOTHING:
         yield rezeroed, empty(y, u), Move.REZEROED
