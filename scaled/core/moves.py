@@ -187,12 +187,14 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
     yield lift * chance * (1 - hasty), belief.lifted(y), Move.LIFTED
     if len(ahead) > 1:
         return
-    unseen = belief._replace(level_g=change.rest.peak_g, clear=False)
+    # What it weighed in the end is not known; the peak is only a guess.
+    guess_g = max(change.rest.peak_g, belief.level_g)
     if not ahead:
-        after = unseen._replace(gestures=belief.gestures + 1).lifted(y)
+        unseen = belief._replace(level_g=guess_g, gestures=belief.gestures + 1, clear=False)
+        after = unseen.lifted(y)
         yield lift * hasty * P_LIFT_DONE * (now.more + now.back), after, Move.LIFTED
     elif belief.gestures:
-        after = belief.opened(ahead)._replace(level_g=change.rest.peak_g, gestures=1, clear=False)
+        after = belief.opened(ahead)._replace(level_g=guess_g, gestures=1, clear=False)
         yield lift * hasty * P_LIFT_DONE * now.done, after.lifted(y), Move.LIFTED
 
 
