@@ -1,0 +1,159 @@
+"""What has been said for good: once, and only what is sure."""
+
+from __future__ import annotations
+
+import pytest
+
+from scaled.core.belief import Belief, Ended, Mode, Share
+from scaled.core.events import Attribution, Finished, Portion, Verdict
+from scaled.core.ledger import Ledger
+from scaled.core.plan import Plan
+from scaled.core.track import Tracker
+from tests.core.scripted import STEPS, dish
+
+PLAN = Plan.of(dish())
+GRAIN = Share((0,), 120.0, 0.4, clear=True)
+BEANS = Share((1,), 60.0, 0.4, clear=True)
+BOTH = Share((1, 2), 90.0, 0.4, clear=True)
+
+
+def belief(*closed: Share, group: tuple[int, ...] = (3,), gestures: int = 1) -> Belief:
+    """A bowl with some steps closed and 12 g in the open one."""
+    start_g = 20.0 + sum(share.net_g for share in closed)
+    done = {step for share in closed for step in share.group} | set(group)
+    return Belief(
+        mode=Mode.ON,
+        zero_g=0.0,
+        level_g=start_g + 12.0,
+        level_u_g=0.3,
+        base_g=20.0,
+        base_u_g=0.3,
+        group=group,
+        ahead=tuple(step for step in range(4) if step not in done),
+        start_g=start_g,
+        start_u_g=0.3,
+        gestures=gestures,
+        closed=closed,
+    )
+
+
+def tracker(*weighed: tuple[float, Belief]) -> Tracker:
+    it = Tracker(PLAN)
+    it.beliefs = weighed
+    return it
+
+
+def ledger() -> Ledger:
+    return Ledger(PLAN, 1, 5.0)
+
+
+def steps(events: list[Portion]) -> list[str]:
+    return [event.step for event in events]
+
+
+def portions(events: object) -> list[Portion]:
+    assert isinstance(events, list)
+    return [event for event in events if isinstance(event, Portion)]
+
+
+def finished(events: object) -> Finished:
+    assert isinstance(events, list)
+    (said,) = (event for event in events if isinstance(event, Finished))
+    return said
+
+
+def test_a_closed_step_that_is_sure_is_said_once() -> None:
+    book, beliefs = ledger(), tracker((1.0, belief(GRAIN, BEANS)))
+    said = portions(book.close(beliefs, (), 20.0))
+    assert steps(said) == ["grain", "beans"]
+    assert {(event.t, event.build, event.verdict) for event in said} == {(20.0, 1, Verdict.PASS)}
+    assert book.close(beliefs, (), 21.0) == []
+    assert set(book.portions) == {0, 1}
+
+
+def test_a_closed_step_that_is_not_sure_waits() -> None:
+    split = tracker((0.7, belief(GRAIN)), (0.3, belief(Share((0,), 80.0, 0.4, clear=True))))
+    assert ledger().close(split, (), 20.0) == []
+    unclear = tracker((1.0, belief(GRAIN._replace(clear=False))))
+    assert ledger().close(unclear, (), 20.0) == []
+
+
+def test_what_contradicts_a_final_word_is_no_longer_believed() -> None:
+    beliefs = tracker(
+        (0.985, belief(GRAIN, BEANS)), (0.015, belief(GRAIN, BEANS._replace(group=(2,))))
+    )
+    ledger().close(beliefs, (), 20.0)
+    assert [it.closed for _, it in beliefs.beliefs] == [(GRAIN, BEANS)]
+    assert beliefs.beliefs[0][0] == pytest.approx(1.0)
+
+
+def test_two_steps_known_as_a_sum_are_said_together() -> None:
+    said = portions(ledger().close(tracker((1.0, belief(GRAIN, BOTH))), (), 20.0))
+    assert steps(said) == ["grain", "beans", "sauce"]
+    assert [event.attribution for event in said[1:]] == [Attribution.JOINT, Attribution.JOINT]
+    assert said[1].joint_with == ("sauce",)
+
+
+def test_a_person_closes_what_is_not_sure_and_it_is_said_to_be_unsure() -> None:
+    split = tracker((0.7, belief(GRAIN)), (0.3, belief(Share((0,), 80.0, 0.4, clear=True))))
+    book = ledger()
+    said = portions(book.close_by_hand(split, (), 20.0))
+    assert steps(said) == ["grain"]
+    assert said[0].verdict is Verdict.UNSURE
+    assert book.close_by_hand(split, (), 21.0) == []
+
+
+def test_without_beliefs_there_is_nothing_to_close() -> None:
+    assert ledger().close_by_hand(tracker(), (), 20.0) == []
+
+
+def test_the_last_word_can_be_taken_back_and_said_again() -> None:
+    book, beliefs = ledger(), tracker((1.0, belief(GRAIN, BEANS)))
+    assert book.reopen() is None
+    before = ((1.0, belief(GRAIN)),)
+    book.close(beliefs, before, 20.0)
+    assert book.reopen() == ((1,), before)
+    assert set(book.portions) == {0}
+    assert steps(portions(book.close(beliefs, before, 22.0))) == ["beans"]
+
+
+def test_two_steps_said_together_are_taken_back_together() -> None:
+    book = ledger()
+    book.close(tracker((1.0, belief(GRAIN, BOTH))), (), 20.0)
+    assert book.reopen() == ((1, 2), ())
+    assert set(book.portions) == {0}
+
+
+def test_the_end_says_what_is_left_and_the_whole() -> None:
+    book = ledger()
+    book.close(tracker((1.0, belief(GRAIN))), (), 20.0)
+    end = Ended((GRAIN, BEANS), 180.0, 0.4)
+    events = book.end([(1.0, end)], 40.0, 38.0)
+    said = portions(events)
+    assert steps(said) == ["beans", "sauce", "seeds"]
+    assert [event.skipped for event in said] == [False, True, True]
+    assert isinstance(events[-1], Finished)
+    whole = finished(events)
+    assert (whole.net_g, whole.duration_s, whole.verdict) == (180.0, 33.0, Verdict.UNDER)
+
+
+def test_every_step_is_said_once_however_the_build_ends() -> None:
+    ends = [(0.6, Ended((GRAIN, BOTH), 210.0, 0.4)), (0.4, Ended((GRAIN, BEANS), 210.0, 0.4))]
+    said = portions(ledger().end(ends, 40.0, 38.0))
+    assert sorted(steps(said)) == sorted(STEPS)
+
+
+def test_a_bowl_without_food_was_no_build() -> None:
+    assert ledger().end([(1.0, Ended((), 0.0, 0.4))], 40.0, 38.0) == []
+
+
+def test_a_whole_of_two_possible_weights_is_unsure() -> None:
+    ends = [(0.6, Ended((GRAIN,), 120.0, 0.4)), (0.4, Ended((GRAIN,), 160.0, 0.4))]
+    whole = finished(ledger().end(ends, 40.0, 38.0))
+    assert whole.verdict is Verdict.UNSURE
+    assert whole.net_g is None
+
+
+def test_a_whole_with_something_unexplained_in_it_is_unsure() -> None:
+    end = Ended((GRAIN, BEANS._replace(clear=False)), 222.0, 0.4)
+    assert finished(ledger().end([(1.0, end)], 40.0, 38.0)).verdict is Verdict.UNSURE

@@ -1,0 +1,103 @@
+"""Rests too short to settle: seen when there were two gestures, unseen when there was one."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scaled.core.settle import Phase, Rest, Settler
+from scaled.core.shoulder import Shoulders, Stop
+from tests.core.scripted import Scale
+
+Part = tuple[float, float]
+"""How much the load changes, g, and over how long, s."""
+
+
+def rests(parts: list[Part], rate_hz: float, division_g: float = 1.0) -> list[tuple[Phase, Rest]]:
+    """All rests, long ones and shoulders, of a load that changes so between two long ones."""
+    scale, settler = Scale(division=division_g, rate_hz=rate_hz, lag_s=0.08), Settler(division_g)
+    told = []
+    for by_g, in_s in [(0.0, 2.0), *parts, (0.0, 2.0)]:
+        for reading in scale.move(by_g, in_s):
+            told.append(settler.read(reading.t, reading.weight))
+    return [said for said in told if said and said[0] in {Phase.BEGAN, Phase.PASSED}]
+
+
+def phases(parts: list[Part], rate_hz: float) -> list[Phase]:
+    return [phase for phase, _ in rests(parts, rate_hz)]
+
+
+ONE = [Phase.BEGAN, Phase.BEGAN]
+TWO = [Phase.BEGAN, Phase.PASSED, Phase.BEGAN]
+
+
+@pytest.mark.parametrize("rate_hz", [10, 20])
+@pytest.mark.parametrize(("first_g", "then_g"), [(80.0, 60.0), (60.0, 120.0), (300.0, 200.0)])
+def test_two_gestures_without_a_rest_leave_a_shoulder(
+    first_g: float, then_g: float, rate_hz: float
+) -> None:
+    told = rests([(first_g, 0.3), (0.0, 0.3), (then_g, 0.3)], rate_hz)
+    assert [phase for phase, _ in told] == TWO
+    before, shoulder, after = (rest for _, rest in told)
+    assert abs(shoulder.level_g - first_g) < 2 * shoulder.u_g
+    assert shoulder.u_g > max(before.u_g, after.u_g)  # it is known roughly, and says so
+    assert before.begin_s < shoulder.begin_s <= shoulder.at_s < after.at_s
+
+
+@pytest.mark.parametrize("rate_hz", [10, 20])
+def test_taking_two_portions_off_leaves_one_as_well(rate_hz: float) -> None:
+    parts = [(200.0, 0.3), (0.0, 2.0), (-60.0, 0.3), (0.0, 0.3), (-90.0, 0.3)]
+    told = rests(parts, rate_hz)
+    assert [phase for phase, _ in told] == [Phase.BEGAN, *TWO]
+    assert abs(told[2][1].level_g - 140.0) < 2 * told[2][1].u_g
+
+
+@pytest.mark.parametrize("rate_hz", [10, 20])
+def test_three_gestures_leave_two(rate_hz: float) -> None:
+    told = rests([(80, 0.3), (0, 0.3), (90, 0.3), (0, 0.3), (70, 0.3)], rate_hz)
+    assert [phase for phase, _ in told] == [
+        Phase.BEGAN, Phase.PASSED, Phase.PASSED, Phase.BEGAN,
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+@pytest.mark.parametrize("in_s", [0.1, 0.3, 0.8])
+@pytest.mark.parametrize("load_g", [4.0, 40.0, 400.0])
+def test_one_gesture_leaves_none(load_g: float, in_s: float, rate_hz: float) -> None:
+    assert phases([(load_g, in_s)], rate_hz) == ONE
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+def test_an_impact_that_swings_back_leaves_none(rate_hz: float) -> None:
+    assert phases([(120.0, 0.1), (-40.0, 0.1)], rate_hz) == ONE
+
+
+def test_too_few_readings_tell_nothing() -> None:
+    shoulders = Shoulders(1.0)
+    assert shoulders.read([(0.0, 0.0)]) is None
+    assert shoulders.read([(0.0, 0.0), (0.05, 300.0)]) is None
+
+
+loads = st.lists(st.floats(-1e5, 1e5), max_size=60)
+
+
+@given(loads, st.sampled_from([5.0, 10.0, 20.0]), st.sampled_from([0.1, 1.0, 5.0]))
+def test_any_movement_makes_well_formed_stops(
+    weights: list[float], rate_hz: float, division_g: float
+) -> None:
+    shoulders = Shoulders(division_g)
+    window: list[tuple[float, float]] = []
+    stops: list[Stop] = []
+    for i, weight in enumerate(weights):
+        window.append((i / rate_hz, weight))
+        stop = shoulders.read(window)
+        if stop is not None:
+            assert stop.begin_s <= stop.end_s == window[-1][0]
+            assert division_g <= stop.u_g < math.inf
+            assert min(weights) - stop.u_g <= stop.level_g <= max(weights) + stop.u_g
+            stops.append(stop)
+    assert all(earlier.end_s <= later.begin_s for earlier, later in pairwise(stops))

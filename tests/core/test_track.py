@@ -1,0 +1,242 @@
+"""Several hypotheses with exact bookkeeping of probability."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scaled.core.belief import Belief, Mode, Share
+from scaled.core.moves import Move
+from scaled.core.plan import Plan
+from scaled.core.settle import Rest
+from scaled.core.track import Tracker, likeliest_share
+from tests.core.scripted import dish
+
+PLAN = Plan.of(dish())
+MANY = 200
+"""Far more beliefs than a kitchen needs: more would mean that none are ever dropped."""
+
+
+def rest(level_g: float, u_g: float = 0.3, pause_s: float = 2.0, *, abrupt: bool = False) -> Rest:
+    return Rest(0.0, 0.4, level_g, u_g, pause_s, abrupt=abrupt)
+
+
+def tracked(*levels_g: float) -> Tracker:
+    tracker = Tracker(PLAN)
+    for level_g in levels_g:
+        tracker.advance(rest(level_g))
+    return tracker
+
+
+# What a rest means.
+
+
+def test_before_the_first_rest_nothing_is_known() -> None:
+    tracker = Tracker(PLAN)
+    assert tracker.best is None
+    assert tracker.beliefs == ()
+    assert tracker.probability(lambda _: True) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("before", "level_g", "move"),
+    [
+        ((0.0,), 20.0, Move.PLACED),
+        ((0.0, 20.0), 60.0, Move.ADDED),
+        ((0.0, 20.0, 60.0, 100.0, 140.0), 200.0, Move.BEGUN),
+        ((0.0, 20.0, 60.0), 60.0, Move.SAME),
+        ((0.0, 20.0, 60.0, 100.0), 0.0, Move.LIFTED),
+        ((0.0, 20.0, 60.0, 100.0, 0.0), 100.0, Move.RETURNED),
+        ((0.0, 20.0, 60.0, 100.0, 160.0), 140.0, Move.TAKEN),
+        ((0.0,), 0.0, Move.SAME),
+    ],
+)
+def test_plain_moves_are_told_apart(before: tuple[float, ...], level_g: float, move: Move) -> None:
+    moves = tracked(*before).advance(rest(level_g))
+    assert moves[move] > 0.5
+
+
+def test_what_fits_no_portion_is_a_hand_or_unexplained() -> None:
+    moves = tracked(0.0, 20.0, 60.0).advance(rest(3000.0))
+    assert moves[Move.PRESSED] + moves[Move.UNKNOWN] > 0.99
+
+
+def test_a_jump_to_zero_is_a_key_and_a_slope_to_zero_a_lift() -> None:
+    key = tracked(0.0, 20.0, 60.0, 100.0).advance(rest(0.0, abrupt=True))
+    lift = tracked(0.0, 20.0, 60.0, 100.0).advance(rest(0.0))
+    assert key[Move.REZEROED] > key[Move.LIFTED]
+    assert lift[Move.LIFTED] > lift[Move.REZEROED]
+
+
+def test_a_whole_build_is_attributed_step_by_step() -> None:
+    tracker = tracked(0.0, 20.0, 60.0, 101.0, 140.0, 200.0, 230.0, 242.0)
+    best = tracker.best
+    assert best is not None
+    assert [(share.group, share.net_g) for share in best.shares()] == [
+        ((0,), 120.0), ((1,), 60.0), ((2,), 30.0), ((3,), 12.0),
+    ]  # fmt: skip
+    assert tracker.probability(lambda b: b.group == (3,) and b.mode is Mode.ON) > 0.9
+
+
+# Probabilities.
+
+levels = st.one_of(
+    st.sampled_from([0.0, 20.0, 60.0, 100.0, 140.0, 200.0, 230.0, 242.0, -20.0, 18.5, 3000.0]),
+    st.floats(-1e5, 1e5),
+)
+rests = st.builds(
+    Rest,
+    begin_s=st.just(0.0),
+    at_s=st.just(0.4),
+    level_g=levels,
+    u_g=st.floats(0.02, 5.0),
+    pause_s=st.floats(0.0, 1000.0),
+    peak_g=st.one_of(st.just(-math.inf), levels),
+    abrupt=st.booleans(),
+)
+
+
+@given(st.lists(rests, max_size=14))
+@settings(deadline=None, max_examples=60)
+def test_probabilities_sum_to_one_whatever_comes(sequence: list[Rest]) -> None:
+    tracker = Tracker(PLAN)
+    for count, it in enumerate(sequence):
+        moves = tracker.advance(it)
+        chances = [chance for chance, _ in tracker.beliefs]
+        assert sum(chances) == pytest.approx(1.0)
+        assert chances == sorted(chances, reverse=True)
+        assert chances[-1] > 0
+        assert len(chances) <= MANY
+        assert tracker.best is tracker.beliefs[0][1]
+        if count:
+            assert sum(moves.values()) == pytest.approx(1.0)
+            assert min(moves.values()) > 0
+        else:
+            assert moves == {}
+
+
+@given(st.lists(rests, max_size=14))
+@settings(deadline=None, max_examples=60)
+def test_no_step_is_lost_and_none_counts_twice(sequence: list[Rest]) -> None:
+    """Every step is closed, open or ahead."""
+    tracker = Tracker(PLAN)
+    for it in sequence:
+        tracker.advance(it)
+        for _, belief in tracker.beliefs:
+            if belief.mode is Mode.EMPTY:
+                continue
+            closed = [step for share in belief.closed for step in share.group]
+            assert sorted([*closed, *belief.group, *belief.ahead]) == [0, 1, 2, 3]
+            assert list(belief.ahead) == sorted(belief.ahead)
+            assert belief.level_u_g > 0
+
+
+@given(st.lists(rests, max_size=10))
+@settings(deadline=None, max_examples=60)
+def test_the_same_rests_give_the_same_beliefs(sequence: list[Rest]) -> None:
+    one, other = Tracker(PLAN), Tracker(PLAN)
+    assert [one.advance(it) for it in sequence] == [other.advance(it) for it in sequence]
+    assert one.beliefs == other.beliefs
+
+
+@given(st.floats(-2000, 2000))
+@settings(deadline=None, max_examples=60)
+def test_a_scale_not_zeroed_tells_the_same_story(offset_g: float) -> None:
+    loads = (0.0, 20.0, 60.0, 101.0, 140.0, 200.0, 0.0, 200.0, 230.0)
+    plain = tracked(*loads).best
+    shifted = tracked(*(load + offset_g for load in loads)).best
+    assert plain is not None
+    assert shifted is not None
+    assert shifted.group == plain.group
+    assert [share.net_g for share in shifted.shares()] == pytest.approx(
+        [share.net_g for share in plain.shares()], abs=1e-6
+    )
+
+
+# What is known from outside.
+
+
+def test_a_condition_keeps_the_beliefs_in_which_it_holds() -> None:
+    tracker = tracked(0.0, 20.0, 60.0, 100.0, 160.0)
+    groups = {belief.group for _, belief in tracker.beliefs}
+    assert len(groups) > 1
+    for group in groups:
+        one = tracked(0.0, 20.0, 60.0, 100.0, 160.0)
+        share = one.probability(lambda b, group=group: b.group == group)  # type: ignore[misc]
+        kept = [pair for pair in one.beliefs if pair[1].group == group]
+        one.condition(lambda b, group=group: b.group == group)  # type: ignore[misc]
+        assert [belief for _, belief in one.beliefs] == [belief for _, belief in kept]
+        assert [chance for chance, _ in one.beliefs] == pytest.approx(
+            [chance / share for chance, _ in kept]
+        )
+
+
+def test_a_condition_nothing_fulfils_is_not_believed() -> None:
+    tracker = tracked(0.0, 20.0, 60.0)
+    before = tracker.beliefs
+    tracker.condition(lambda _: False)
+    assert tracker.beliefs == before
+
+
+def test_beliefs_that_become_equal_are_one() -> None:
+    tracker = tracked(0.0, 20.0, 60.0, 100.0, 160.0)
+    tracker.change(Belief.emptied)
+    assert len({belief for _, belief in tracker.beliefs}) == len(tracker.beliefs)
+    assert tracker.probability(lambda b: b.mode is Mode.EMPTY) == pytest.approx(1.0)
+
+
+def test_a_level_known_better_moves_the_weight_of_the_open_step() -> None:
+    tracker = tracked(0.0, 20.0, 60.0)
+    tracker.revise(60.0, rest(60.4, 0.2))
+    assert tracker.best is not None
+    assert tracker.best.net_g == pytest.approx(40.4)
+
+
+# Outcomes of a step.
+
+Outcomes = list[tuple[float, tuple[Share, ...]]]
+
+
+def outcome(weighed: Outcomes, step: int) -> tuple[float, Share | None]:
+    return likeliest_share(weighed, step, lambda shares: shares, PLAN)
+
+
+def grain(net_g: float, u_g: float = 0.4, *, clear: bool = True) -> Share:
+    return Share((0,), net_g, u_g, clear)
+
+
+def test_the_same_verdict_on_the_same_steps_is_the_same_outcome() -> None:
+    mass, share = outcome([(0.6, (grain(120.0),)), (0.3, (grain(118.0),)), (0.1, ())], 0)
+    assert mass == pytest.approx(0.9)
+    assert share is not None
+    assert share.net_g == 120.0
+    # Variance of a mixture about 120 g: (0.6 x 0.4² + 0.3 x (0.4² + 2²)) / 0.9.
+    assert share.u_g == pytest.approx(math.sqrt(0.16 + 4 / 3))
+
+
+def test_different_verdicts_are_different_outcomes() -> None:
+    mass, share = outcome([(0.55, (grain(120.0),)), (0.45, (grain(80.0),))], 0)
+    assert mass == pytest.approx(0.55)
+    assert share == grain(120.0)
+
+
+def test_what_is_not_clear_is_no_outcome_of_what_is() -> None:
+    mass, share = outcome([(0.5, (grain(120.0, clear=False),)), (0.5, (grain(121.0),))], 0)
+    assert mass == pytest.approx(0.5)
+    assert share is not None
+
+
+def test_a_share_of_two_steps_is_the_outcome_of_both() -> None:
+    both = Share((1, 2), 90.0, 0.4, clear=True)
+    for step in (1, 2):
+        mass, share = outcome([(0.9, (both,)), (0.1, ())], step)
+        assert mass == pytest.approx(0.9)
+        assert share is not None
+        assert (share.group, share.net_g) == ((1, 2), 90.0)
+
+
+def test_nothing_added_is_an_outcome_too() -> None:
+    assert outcome([(0.8, ()), (0.2, (grain(120.0),))], 0) == (0.8, None)
