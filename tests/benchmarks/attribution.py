@@ -77,9 +77,10 @@ def main() -> None:
         print(row(key, counts))
     rests = [rest for *_, scores in results for rest in scores]
     seen = sorted(rest.delay_s for rest in rests if rest.delay_s is not None)
+    missed = 100 * (1 - len(seen) / len(rests))
     print(
         f"rests {len(rests)}: called settled after median {median(seen):.2f} s,"
-        f" p95 {quantiles(seen, n=20)[-1]:.2f} s; missed {100 * (1 - len(seen) / len(rests)):.1f} %"
+        f" p95 {quantiles(seen, n=20)[-1]:.2f} s; missed {missed:.1f} %"
     )
     if args.show:
         for case, steps, _ in results:

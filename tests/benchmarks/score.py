@@ -70,14 +70,11 @@ def _said(builds: tuple[BuildTruth, ...], events: list[Event]) -> dict[tuple[int
 def _outcome(truth: PortionTruth, said: Portion | None, band: Band) -> str:
     if said is None:
         return "missed"
-    if said.attribution is Attribution.JOINT:
-        return "joint"
-    if said.verdict is Verdict.UNSURE or said.net_g is None or said.u_g is None:
-        return "unsure"
+    if said.net_g is None or said.u_g is None or said.verdict is Verdict.UNSURE:
+        return "joint" if said.attribution is Attribution.JOINT else "unsure"
     if abs(said.net_g - truth.net_g) > max(OFF_U * said.u_g, LEAST_OFF_G):
         return "wrong weight"
-    true_verdict = band.judge(truth.net_g)
-    if said.verdict is true_verdict:
+    if said.verdict is band.judge(truth.net_g):
         return "right"
     margin = min(abs(truth.net_g - band.low_g), abs(truth.net_g - band.high_g))
     if margin <= LIMIT_U * said.u_g:
