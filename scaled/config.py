@@ -191,6 +191,8 @@ class Config(Table):
         return self
 
 
+_OPTIONS: Final = {"name": "station"}
+"""Options that are not spelled as their key is."""
 _TABLES: Final[Tables] = {(): Config, ("station",): StationConfig}
 
 
@@ -225,4 +227,5 @@ def config_from_options(station: Mapping[str, object], others: Mapping[str, obje
         return Config.model_validate(data)
     except ValidationError as err:
         place, reason = explain(err, data, _TABLES)
-        raise ConfigError(f"--{place.rpartition(', ')[2]}", "", reason) from err
+        key = place.rpartition(", ")[2]
+        raise ConfigError(f"--{_OPTIONS.get(key, key)}", "", reason) from err

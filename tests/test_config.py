@@ -148,7 +148,7 @@ def test_options_make_the_same_configuration(tmp_path: Path) -> None:
             {},
             '--division: "1 mL" is not a weight; write one such as "128 g"',
         ),
-        ({"name": "A"}, {}, '--name: "A": use lower-case letters, digits and single hyphens'),
+        ({"name": "A"}, {}, '--station: "A": use lower-case letters, digits and single hyphens'),
         ({}, {"listen": "192.0.2.7:80"}, "--listen: only this machine may be listened to"),
     ],
 )

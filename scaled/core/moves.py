@@ -38,8 +38,8 @@ class Move(Enum):
 
 Successor = tuple[float, Belief, Move]
 
-NOTHING: Final = 1e-12
-"""Densities below this are nothing."""
+NOTHING: Final = 3e-11
+"""Densities below this are hopeless beside "something unexplained" and left out."""
 P_SAME: Final = 0.20
 """A bump, a tool leaning in, a rest cut in two: the pan comes back to where it was."""
 SAME_SPREAD_G: Final = 0.15

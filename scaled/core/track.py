@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 MOST: Final = 40
 """Beliefs kept: simulated builds never needed more than about twenty."""
-HOPELESS: Final = 1e-6
+HOPELESS: Final = 1e-4
 """Beliefs this much less probable than the best are dropped."""
 
 _GESTURES: Final = Belief._fields.index("gestures")

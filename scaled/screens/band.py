@@ -27,7 +27,7 @@ class Band:
         """Place of a weight along the rail, 0 left end to 1 right end, clipped."""
         width_g = self.upper_g - self.lower_g
         if weight_g < self.lower_g:
-            return max(0.0, weight_g / self.lower_g * BAND_FROM)
+            return max(0.0, weight_g / self.lower_g * BAND_FROM) if self.lower_g else 0.0
         if weight_g <= self.upper_g:
             inside = (weight_g - self.lower_g) / width_g if width_g else 0.5
             return BAND_FROM + inside * (BAND_TO - BAND_FROM)

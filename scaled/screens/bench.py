@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 from typing import Final
 
 from textual.app import App
@@ -24,6 +25,7 @@ _DOWN: Final = [
     (0, "-unfit-down"),
     (LEAST[1], "-low"),
     (24, "-high"),
+    (30, "-higher"),
     (36, "-tall"),
     (56, "-tallest"),
 ]
@@ -34,11 +36,12 @@ class BenchApp(App[None]):
     """The cook's screen as an application.
 
     Attributes:
+        bench: Its one screen.
         fault: Why it ended by itself, None when a person ended it.
     """
 
     TITLE = "scaled bench"
-    CSS_PATH = "bench.tcss"
+    CSS_PATH = Path(__file__).with_name("bench.tcss")
     ENABLE_COMMAND_PALETTE = False
     HORIZONTAL_BREAKPOINTS = _ACROSS
     VERTICAL_BREAKPOINTS = _DOWN
@@ -54,11 +57,11 @@ class BenchApp(App[None]):
         super().__init__(ansi_color=True if "NO_COLOR" in os.environ else None)
         self.fault: ConfigError | None = None
         self._client = client
-        self._bench = BenchScreen(client, bell=bell)
+        self.bench = BenchScreen(client, bell=bell)
 
     def get_default_screen(self) -> BenchScreen:
         """The one screen."""
-        return self._bench
+        return self.bench
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """The palette, for the style sheet."""
@@ -70,7 +73,7 @@ class BenchApp(App[None]):
 
     async def _follow(self) -> None:
         try:
-            await self._client.watch(self._bench.take)
+            await self._client.watch(self.bench.take)
         except ConfigError as err:
             self.fault = err
             self.exit(return_code=2)

@@ -77,8 +77,8 @@ class BenchScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Draw now and from now on."""
-        self._draw()
-        self.set_interval(_FRAME_S, self._draw)
+        self.draw()
+        self.set_interval(_FRAME_S, self.draw)
 
     def take(self, update: Update) -> None:
         """Take an update; it is drawn with the next frame."""
@@ -95,7 +95,8 @@ class BenchScreen(Screen[None]):
                     said = result_line(event, self._client.recipe)
                     self._scene = replace(self._scene, finished=said or "")
 
-    def _draw(self) -> None:
+    def draw(self) -> None:
+        """Show the latest, if it is not shown yet."""
         if self._scene.fresh and time.monotonic() - self._heard_at > _NEWS_S:
             self._scene = replace(self._scene, away=f"{self._client.address} says nothing")
         if self._scene is not self._drawn:

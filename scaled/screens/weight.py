@@ -68,7 +68,7 @@ def writing(profile: BuildProfile) -> Writing:
     ounces = sum(step.target_g.unit in {Unit.OZ, Unit.LB} for step in profile.steps)
     unit = Unit.OZ if 2 * ounces > len(profile.steps) else Unit.G
     written = [
-        weight_g.digit_g / GRAMS[unit]
+        round(weight_g.digit_g / GRAMS[unit], 9)
         for step in profile.steps
         for weight_g in (step.target_g, step.written_under_g, step.written_over_g)
         if weight_g is not None and weight_g.unit is unit

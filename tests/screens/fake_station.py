@@ -7,6 +7,7 @@ import contextlib
 import json
 from collections.abc import AsyncIterator, Iterator
 from contextlib import asynccontextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -26,18 +27,20 @@ class _Server(uvicorn.Server):
         yield  # signals are the test runner's
 
 
-async def _send(socket: WebSocket, line: asyncio.Queue[str]) -> None:
-    while True:
-        await socket.send_text(await line.get())
-
-
 class FakeStation:
-    """One station; ``commands`` is what it was asked, ``refusal`` its answer to all of it."""
+    """One station whose scale is read all the time.
+
+    ``commands`` is what it was asked, ``refusal`` its answer to all of it; while ``silent`` it
+    says nothing of its own accord.
+    """
 
     def __init__(self, state: StationState) -> None:
         self.state = state
         self.commands: list[dict[str, Any]] = []
         self.refusal: str | None = None
+        self.silent = False
+        self.names = [state.name]
+        self.profile_reads = 0
         self._lines: set[asyncio.Queue[str]] = set()
 
     @property
@@ -73,6 +76,16 @@ class FakeStation:
             finally:
                 server.should_exit = True
 
+    async def _send(self, socket: WebSocket, line: asyncio.Queue[str]) -> None:
+        while True:
+            try:
+                async with asyncio.timeout(0.2):
+                    message = await line.get()
+            except TimeoutError:
+                message = "" if self.silent else self._message()
+            if message:
+                await socket.send_text(message)
+
     def _message(self) -> str:
         state = json.loads(_STATE.dump_json(self.state))
         return json.dumps({"type": "state", "state": state})
@@ -82,7 +95,7 @@ class FakeStation:
 
         @api.get("/v1/stations")
         async def stations() -> list[StationState]:
-            return [self.state]
+            return [replace(self.state, name=name) for name in self.names]
 
         @api.get("/v1/profiles")
         async def profiles() -> list[dict[str, str]]:
@@ -93,6 +106,7 @@ class FakeStation:
 
         @api.get("/v1/profiles/{name}")
         async def profile(name: str) -> dict[str, str]:
+            self.profile_reads += 1
             return {"id": name, "text": (PROFILES / f"{name}.toml").read_text(encoding="utf-8")}
 
         @api.post("/v1/stations/{name}/commands")
@@ -109,7 +123,7 @@ class FakeStation:
             line.put_nowait(self._message())
             self._lines.add(line)
             async with asyncio.TaskGroup() as tasks:
-                sending = tasks.create_task(_send(socket, line))
+                sending = tasks.create_task(self._send(socket, line))
                 while (await socket.receive())["type"] != "websocket.disconnect":
                     pass
                 sending.cancel()

@@ -75,6 +75,18 @@ _LAST = len(BOWL.profile.steps) - 1
 _LIFT = live(BOWL, _LAST, Ask.LIFT, net_g=8.0, total_net_g=342.0)
 _OPEN = state(_ADD)
 
+PICTURED = live(BOWL, 3, Ask.ADD, net_g=11.0, amount_g=19.0, scoops=1)
+PICTURED = replace(
+    PICTURED,
+    ladder=(
+        replace(PICTURED.ladder[0], net_g=123.0),
+        replace(PICTURED.ladder[1], net_g=57.0, verdict=Verdict.OVER),
+        replace(PICTURED.ladder[2], net_g=76.0),
+        *PICTURED.ladder[3:],
+    ),
+)
+"""The moment of the README's picture."""
+
 STATES: dict[str, StationState | None] = {
     "no-station": None,
     "no-session": StationState("line-1", link()),

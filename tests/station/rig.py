@@ -80,12 +80,16 @@ class Time:
 Script = list[tuple[float, float]]
 
 
+def frame(weight_g: float, status: str = "ST") -> bytes:
+    """One line as the continuous ASCII format has it."""
+    return f"{status},GR,+{weight_g:08.2f}  g\r\n".encode()
+
+
 def frames(script: Script, before_g: float = 0.0) -> Iterator[bytes]:
-    """Ten lines a second as the continuous ASCII format has them; each change takes one."""
+    """Ten lines a second; each change takes one."""
     for weight_g, seconds in script:
         for i in range(round(10 * seconds)):
-            status, shown_g = ("ST", weight_g) if i else ("US", (before_g + weight_g) / 2)
-            yield f"{status},GR,+{shown_g:08.2f}  g\r\n".encode()
+            yield frame(weight_g) if i else frame((before_g + weight_g) / 2, "US")
         before_g = weight_g
 
 

@@ -17,7 +17,7 @@ class CheckDialog(ModalScreen[bool | None]):
     """Answers True when it held, False when not, None when it is left for later."""
 
     # Nothing is focused: a foot switch that sends Space or Enter must not answer by itself.
-    AUTO_FOCUS = None
+    AUTO_FOCUS = ""
     BINDINGS: ClassVar = [
         ("y", "answer(True)", "yes"),
         ("n", "answer(False)", "no"),

@@ -43,6 +43,12 @@ class DishDialog(ModalScreen[str | None]):
                 )
             )
 
+    def on_mount(self) -> None:
+        """Begin at the present one."""
+        ids = [title.id for title in self._titles]
+        if self._current in ids:
+            self.query_one(OptionList).highlighted = ids.index(self._current)
+
     def _label(self, place: int, title: ProfileTitle) -> str:
         present = "  (now)" if title.id == self._current else ""
         return f"\n {place}  {title.title}, revision {title.revision}{present}\n"

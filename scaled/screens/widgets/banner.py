@@ -32,4 +32,4 @@ class Banner(Widget):
         headline = draw(*chosen) if chosen else [shortened(wordings[-1], width)]
         line = fitted(advice.line, width, height - len(headline))
         spare = height - len(headline) - len(line)
-        return Content("\n".join([*headline, *[""] * min(1, spare), *line]))
+        return Content("\n".join([*[""] * min(1, spare), *headline, *line]))

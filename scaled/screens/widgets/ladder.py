@@ -46,8 +46,8 @@ class Ladder(Widget):
         )
         if not checks:
             return lines
-        plain = self._style("plain")
-        below = Content("\n").join(Content.styled(line, plain) for line in checks)
+        quiet = self._style("quiet")
+        below = Content("\n").join(Content.styled(line, quiet) for line in checks)
         return Content.assemble(lines, "\n\n", below)
 
     def _style(self, role: str) -> Style:
@@ -69,7 +69,8 @@ class Ladder(Widget):
         ]
         if len(full) <= room:
             return full
-        return [f"{_CHECK} {len(self.checks)} checks: press C"]
+        number = len(self.checks)
+        return [f"{_CHECK} {number} check{'' if number == 1 else 's'}: press C"]
 
 
 def _line(rung: RungLine, width: int, longest: int) -> str:

@@ -35,10 +35,18 @@ def _column(share: float, width: int) -> int:
     return min(width - 1, int(share * width))
 
 
+def _pointed(share: float, width: int) -> int:
+    """The needle's column; outside the band never on one of the band's."""
+    at = _column(share, width)
+    if share < BAND_FROM:
+        return min(at, _column(BAND_FROM, width) - 1)
+    return at if share <= BAND_TO else max(at, _column(BAND_TO, width) + 1)
+
+
 def _needle(gauge: Gauge, width: int) -> str:
     if gauge.needle is None:
         return ""
-    at = _column(gauge.needle, width)
+    at = _pointed(gauge.needle, width)
     word = gauge.word
     if at > len(word):
         return f"{word} {_NEEDLE}".rjust(at + 1)
@@ -46,7 +54,7 @@ def _needle(gauge: Gauge, width: int) -> str:
 
 
 def _bar(gauge: Gauge, width: int) -> str:
-    done = 0 if gauge.needle is None else _column(gauge.needle, width) + 1
+    done = 0 if gauge.needle is None else _pointed(gauge.needle, width) + 1
     first, last = _column(BAND_FROM, width), _column(BAND_TO, width)
     rest = "".join(_BAND if first <= at <= last else _REST for at in range(width))
     return _DONE * done + rest[done:]
