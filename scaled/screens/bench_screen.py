@@ -36,6 +36,7 @@ _FRAME_S: Final = 0.08
 """Updates are drawn together at this interval: the eye sees no more, the processor rests."""
 _NEWS_S: Final = 3.0
 """A live scale is heard of many times a second; after this long without, it is not live."""
+_QUESTIONS: Final = "questions"
 _RINGING: Final = frozenset({Mark.GOOD, Mark.TAKE_BACK, Mark.DONE, Mark.AMISS, Mark.DOUBT})
 
 
@@ -116,15 +117,19 @@ class BenchScreen(Screen[None]):
             self.app.bell()
         self._mark = shown.advice.mark
 
+    # Workers, all of these: a daemon that is slow to answer must not hold up the drawing.
+
+    @work
     async def action_next(self) -> None:
         """The open step is done."""
         await self._send({"command": "next"})
 
+    @work
     async def action_undo(self) -> None:
         """The last step is not done after all."""
         await self._send({"command": "undo"})
 
-    @work(exclusive=True)
+    @work(group=_QUESTIONS, exclusive=True)
     async def action_checks(self) -> None:
         """Ask the open checks, one after the other."""
         checks = self._open_checks()
@@ -136,7 +141,7 @@ class BenchScreen(Screen[None]):
             if held is not None:
                 await self._send({"command": "confirm", "confirm": check.id, "held": held})
 
-    @work(exclusive=True)
+    @work(group=_QUESTIONS, exclusive=True)
     async def action_badge(self) -> None:
         """Ask who is building."""
         session = self._scene.state.session if self._scene.state else None
@@ -144,7 +149,7 @@ class BenchScreen(Screen[None]):
         if badge is not None:
             await self._send({"command": "badge", "badge": badge})
 
-    @work(exclusive=True)
+    @work(group=_QUESTIONS, exclusive=True)
     async def action_dish(self) -> None:
         """Ask what is built."""
         try:

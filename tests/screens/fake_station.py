@@ -31,7 +31,7 @@ class FakeStation:
     """One station whose scale is read all the time.
 
     ``commands`` is what it was asked, ``refusal`` its answer to all of it; while ``silent`` it
-    says nothing of its own accord.
+    says nothing of its own accord, and it answers commands while ``answering`` is set.
     """
 
     def __init__(self, state: StationState) -> None:
@@ -41,6 +41,8 @@ class FakeStation:
         self.silent = False
         self.names = [state.name]
         self.profile_reads = 0
+        self.answering = asyncio.Event()
+        self.answering.set()
         self._lines: set[asyncio.Queue[str]] = set()
 
     @property
@@ -112,6 +114,7 @@ class FakeStation:
         @api.post("/v1/stations/{name}/commands")
         async def command(name: str, body: dict[str, Any]) -> StationState:
             self.commands.append(body)
+            await self.answering.wait()
             if self.refusal:
                 raise HTTPException(409, self.refusal)
             return self.state

@@ -1,0 +1,54 @@
+"""Puts a moment on the cook's screen without any station, and reads the screen."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import asynccontextmanager
+
+from rich.segment import Segment
+from textual.pilot import Pilot
+
+from scaled.screens.bench import BenchApp
+from scaled.screens.client import StationClient, Update
+from scaled.screens.scene import Scene
+from scaled.screens.wire import Away, StateMessage
+
+
+class SilentClient(StationClient):
+    """A client whose station never says anything."""
+
+    def __init__(self) -> None:
+        super().__init__("unix:/nowhere/station.sock")
+
+    async def watch(self, show: Callable[[Update], bool | None]) -> None:
+        await asyncio.Event().wait()
+
+
+@asynccontextmanager
+async def staged(scene: Scene, size: tuple[int, int]) -> AsyncIterator[Pilot[None]]:
+    """The cook's screen at that moment; left by closing it."""
+    client = SilentClient()
+    client.recipe = scene.recipe
+    app = BenchApp(client, bell=False)
+    async with app.run_test(size=size) as pilot:
+        bench = app.bench
+        if scene.state is not None:
+            bench.take(StateMessage(type="state", state=scene.state))
+        if scene.away is not None:
+            bench.take(Away(scene.away))
+        bench.draw()
+        await pilot.pause()
+        yield pilot
+
+
+def segments(pilot: Pilot[None]) -> Iterator[list[Segment]]:
+    """Every row of the screen as styled pieces of text."""
+    for strip in pilot.app.screen._compositor.render_strips():
+        yield list(strip)
+
+
+def text(pilot: Pilot[None]) -> str:
+    """The screen as plain text, without colours or any other style."""
+    rows = ("".join(piece.text for piece in row).rstrip() for row in segments(pilot))
+    return "\n".join(rows) + "\n"

@@ -1,0 +1,286 @@
+"""The cook's screen against a station over a real socket: keys, questions, loss and return."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Button
+
+from scaled.screens import bench_screen
+from scaled.screens.bench import BenchApp, bench_app
+from scaled.screens.bench_screen import BenchScreen
+from scaled.screens.view import View
+from tests.screens.eventually import eventually
+from tests.screens.fake_station import FakeStation
+from tests.screens.scenes import STATES
+from tests.screens.stage import text
+
+
+@dataclass
+class Bench:
+    """A screen and the station it shows."""
+
+    station: FakeStation
+    app: BenchApp
+    pilot: Pilot[None]
+
+    def says(self, words: str) -> bool:
+        return words in text(self.pilot)
+
+    async def sees(self, words: str) -> None:
+        await eventually(lambda: self.says(words))
+
+    async def asked(self, *commands: dict[str, object]) -> None:
+        await eventually(lambda: len(self.station.commands) >= len(commands))
+        assert self.station.commands == list(commands)
+
+
+def fake(name: str = "add") -> FakeStation:
+    state = STATES[name]
+    assert state is not None
+    return FakeStation(state)
+
+
+@asynccontextmanager
+async def benched(folder: Path, name: str = "add", *, bell: bool = False) -> AsyncIterator[Bench]:
+    """A screen that shows its station's first state."""
+    station = fake(name)
+    async with station.serving(uds=f"{folder}/s"):
+        app = bench_app(f"unix:{folder}/s", bell=bell)
+        async with app.run_test(size=(80, 24)) as pilot:
+            bench = Bench(station, app, pilot)
+            await bench.sees("scale live")
+            yield bench
+
+
+async def test_the_screen_follows_the_station_without_any_key(tmp_path: Path) -> None:
+    async with benched(tmp_path) as bench:
+        await bench.sees("add 36 g of pearl barley: one more scoop")
+        bench.station.show(fake("take-back").state)
+        await bench.sees("take back 20 g of pearl barley")
+        bench.station.show(fake("lost").state)
+        await bench.sees("old weight")
+        assert bench.station.commands == []
+
+
+@pytest.mark.parametrize(
+    ("key", "command"),
+    [("n", "next"), ("space", "next"), ("pagedown", "next"), ("u", "undo"), ("pageup", "undo")],
+)
+async def test_keys_and_foot_switches_tell_the_station(
+    tmp_path: Path, key: str, command: str
+) -> None:
+    async with benched(tmp_path) as bench:
+        await bench.pilot.press(key)
+        await bench.asked({"command": command})
+
+
+async def test_a_key_on_the_screen_can_be_touched(tmp_path: Path) -> None:
+    async with benched(tmp_path) as bench:
+        await bench.pilot.click("Key")
+        await bench.asked({"command": "next"})
+
+
+async def test_a_refusal_is_said_in_the_stations_words(tmp_path: Path) -> None:
+    async with benched(tmp_path) as bench:
+        bench.station.refusal = "undo: no step of this build is done yet"
+        await bench.pilot.press("u")
+        await bench.sees("! undo: no step of this build is done yet")
+        bench.station.refusal = None
+        await bench.pilot.press("n")
+        await eventually(lambda: not bench.says("no step of this build"))
+
+
+async def test_a_slow_answer_does_not_stop_the_screen(tmp_path: Path) -> None:
+    async with benched(tmp_path) as bench:
+        bench.station.answering.clear()
+        await bench.pilot.press("n")
+        await bench.asked({"command": "next"})
+        bench.station.show(fake("take-back").state)
+        await bench.sees("take back 20 g of pearl barley")
+        bench.station.answering.set()
+
+
+async def test_a_badge_is_typed_with_its_letters_given(tmp_path: Path) -> None:
+    async with benched(tmp_path) as bench:
+        await bench.pilot.press("b")
+        await bench.sees("C-")
+        await bench.pilot.press("0", "2", "2", "enter")
+        await bench.asked({"command": "badge", "badge": "C-022"})
+        await bench.sees("add 36 g")
+
+
+async def test_a_badge_is_touched(tmp_path: Path) -> None:
+    async with benched(tmp_path) as bench:
+        await bench.pilot.press("b")
+        await bench.sees("erase")
+        buttons = {str(button.label): button for button in bench.app.screen.query(Button)}
+        for label in ("3", "4", "erase", "7", "OK"):
+            await bench.pilot.click(buttons[label])
+        await bench.asked({"command": "badge", "badge": "C-37"})
+
+
+async def test_a_scanner_may_send_a_whole_badge_in_small_letters(tmp_path: Path) -> None:
+    async with benched(tmp_path) as bench:
+        await bench.pilot.press("b")
+        await bench.sees("erase")
+        await bench.pilot.press("ctrl+u", *"t-105", "enter")
+        await bench.asked({"command": "badge", "badge": "T-105"})
+
+
+@pytest.mark.parametrize("keys", [["1"], ["up", "enter"]])
+async def test_a_dish_is_chosen_by_number_or_by_arrows(tmp_path: Path, keys: list[str]) -> None:
+    async with benched(tmp_path) as bench:
+        await bench.pilot.press("p")
+        await bench.sees("2  Winter barley bowl, revision 3  (now)")
+        await bench.pilot.press(*keys)
+        await bench.asked({"command": "profile", "profile": "orchard-oat-pot"})
+
+
+async def test_checks_are_asked_one_after_the_other(tmp_path: Path) -> None:
+    async with benched(tmp_path, "lift") as bench:
+        await bench.pilot.press("c")
+        await bench.sees("Check 1 of 4")
+        # A foot switch is no answer to a question of food safety.
+        await bench.pilot.press("space", "enter", "y")
+        await bench.sees("Check 2 of 4")
+        await bench.pilot.press("n")
+        await bench.sees("Check 3 of 4 (takeaway only)")
+        await bench.pilot.press("escape")
+        await bench.sees("Check 4 of 4 (dine-in only)")
+        await bench.pilot.click("#yes")
+        await bench.asked(
+            {"command": "confirm", "confirm": "allergens", "held": True},
+            {"command": "confirm", "confirm": "holding", "held": False},
+            {"command": "confirm", "confirm": "rim", "held": True},
+        )
+
+
+async def test_without_checks_the_key_says_so(tmp_path: Path) -> None:
+    async with benched(tmp_path, "no-session") as bench:
+        await bench.pilot.press("c")
+        await bench.sees("! no checks to answer now")
+
+
+@pytest.mark.parametrize(("key", "title"), [("b", "Badge code"), ("p", "Dish:")])
+async def test_a_question_can_be_left(tmp_path: Path, key: str, title: str) -> None:
+    async with benched(tmp_path) as bench:
+        await bench.pilot.press(key)
+        await bench.sees(title)
+        await bench.pilot.press("escape")
+        await bench.sees("add 36 g")
+        assert bench.station.commands == []
+
+
+async def test_the_screen_waits_for_a_daemon_that_is_not_there_yet(tmp_path: Path) -> None:
+    app = bench_app(f"unix:{tmp_path}/s")
+    async with app.run_test(size=(80, 24)) as pilot:
+        bench = Bench(fake(), app, pilot)
+        await bench.sees("start one with: scaled")
+        await pilot.press("p")
+        await bench.sees("! the station is away: no list of dishes")
+        async with bench.station.serving(uds=f"{tmp_path}/s"):
+            await bench.sees("add 36 g of pearl barley")
+
+
+async def test_a_daemon_that_comes_back_shows_where_the_build_was(tmp_path: Path) -> None:
+    app = bench_app(f"unix:{tmp_path}/s")
+    async with app.run_test(size=(80, 24)) as pilot:
+        bench = Bench(fake(), app, pilot)
+        async with bench.station.serving(uds=f"{tmp_path}/s"):
+            await bench.sees("add 36 g of pearl barley")
+        await bench.sees("nothing answers")
+        assert bench.says("old weight")
+        assert bench.says("the build is kept")
+        again = fake("take-back")
+        async with again.serving(uds=f"{tmp_path}/s"):
+            await bench.sees("take back 20 g of pearl barley")
+            assert not bench.says("old weight")
+
+
+async def test_a_daemon_that_hangs_does_not_look_alive(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bench_screen, "_NEWS_S", 0.5)
+    async with benched(tmp_path) as bench:
+        bench.station.silent = True
+        await bench.sees("old weight")
+        bench.station.silent = False
+        await eventually(lambda: not bench.says("old weight"))
+
+
+async def test_the_finished_build_is_judged_on_the_screen(tmp_path: Path) -> None:
+    async with benched(tmp_path, "place") as bench:
+        bench.station.happen(
+            {
+                "event": "finished",
+                "t": 60.0,
+                "build": 4,
+                "net_g": 351.0,
+                "u_g": 0.5,
+                "verdict": "over",
+                "confidence": 0.99,
+                "duration_s": 48.0,
+            }
+        )
+        await bench.sees("▲ the whole build 351 g, over; set an empty")
+
+
+@pytest.mark.parametrize("bell", [True, False])
+async def test_the_bell_rings_only_when_asked_and_once_a_change(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, bell: bool
+) -> None:
+    rings: list[str] = []
+    monkeypatch.setattr(BenchApp, "bell", lambda _: rings.append("ring"))
+    async with benched(tmp_path, bell=bell) as bench:
+        await bench.sees("add 36 g")
+        for name, words in (
+            ("next", "good: next"),
+            ("add", "add 36 g"),
+            ("take-back", "take back"),
+        ):
+            bench.station.show(fake(name).state)
+            await bench.sees(words)
+    assert len(rings) == (2 if bell else 0)
+
+
+async def test_fast_readings_are_drawn_together(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn: list[View] = []
+    show = BenchScreen._show
+
+    def count(screen: BenchScreen, shown: View) -> None:
+        drawn.append(shown)
+        show(screen, shown)
+
+    async with benched(tmp_path) as bench:
+        monkeypatch.setattr(BenchScreen, "_show", count)
+        for _ in range(50):
+            for name in ("add-first", "add", "next", "take-back"):
+                bench.station.show(fake(name).state)
+        bench.station.show(fake("check").state)
+        await bench.sees("not clear what was added")
+    assert 1 <= len(drawn) < 50
+
+
+async def test_a_wrong_station_ends_the_screen_with_its_reason(tmp_path: Path) -> None:
+    async with fake().serving(uds=f"{tmp_path}/s"):
+        app = bench_app(f"unix:{tmp_path}/s", "cold")
+        async with app.run_test(size=(80, 24)):
+            await eventually(lambda: app.fault)
+    assert str(app.fault) == "--station: cold: no such station; there are: line-1"
+    assert app.return_code == 2
+
+
+async def test_quitting_is_one_key(tmp_path: Path) -> None:
+    async with benched(tmp_path) as bench:
+        await bench.pilot.press("q")
+        await eventually(lambda: not bench.app.is_running)
+    assert bench.app.return_code == 0
+    assert bench.station.commands == []
