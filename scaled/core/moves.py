@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
-from enum import Enum
 from typing import TYPE_CHECKING, Final
 
 from scaled.core import gesture
 from scaled.core.belief import Belief, Mode, empty
+from scaled.core.food import NOTHING, Change, Move, Successor, fed
 from scaled.core.gesture import flat, normal
 
 if TYPE_CHECKING:
@@ -21,25 +20,6 @@ if TYPE_CHECKING:
     from scaled.core.settle import Rest
 
 
-class Move(Enum):
-    """What a change of level meant."""
-
-    SAME = "same"
-    ADDED = "added"
-    TAKEN = "taken"
-    BEGUN = "begun"
-    LIFTED = "lifted"
-    RETURNED = "returned"
-    PLACED = "placed"
-    PRESSED = "pressed"
-    REZEROED = "rezeroed"
-    UNKNOWN = "unknown"
-
-
-Successor = tuple[float, Belief, Move]
-
-NOTHING: Final = 3e-11
-"""Densities below this are hopeless beside "something unexplained" and left out."""
 P_SAME: Final = 0.20
 """A bump, a tool leaning in, a rest cut in two: the pan comes back to where it was."""
 SAME_SPREAD_G: Final = 0.15
@@ -62,6 +42,8 @@ BELOW_ZERO_G: Final = -5.0
 """No load is less than none: a level this far below zero means that the zero was wrong."""
 P_LOST: Final = 0.01
 """... because a key press went unseen, and now the pan is empty."""
+P_PUT_RIGHT: Final = 0.2
+"""A display that shows a wrong zero over an empty pan is put right with the key."""
 LOOSE: Final = 0.02
 """... but the zero may be known badly, after keys were pressed or strange things weighed."""
 LOOSE_ZERO_G: Final = 15.0
@@ -87,13 +69,6 @@ P_PLACED_FED: Final = 0.05
 STRANGE_CONTAINER: Final = 0.005
 """Share of containers that are not the profile's, up to ``STRANGE_CONTAINER_G``."""
 STRANGE_CONTAINER_G: Final = 300.0
-P_IN_ORDER: Final = 0.95
-NEARER: Final = 0.4
-"""Who leaves the order takes the next step but one; each further one is this much rarer."""
-P_TOGETHER: Final = 0.03
-"""Two ingredients without a rest between them."""
-LEAST_MISSING: Final = 0.2
-"""Share of a gesture that must be missing for two ingredients to have come together."""
 
 
 def first(rest: Rest, plan: Plan) -> list[tuple[float, Belief]]:
@@ -117,30 +92,6 @@ def successors(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
         yield density * (1.0 if small else key if move is Move.REZEROED else load), after, move
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A new rest, seen from a belief.
-
-    Attributes:
-        rest: The rest.
-        by_g: How much heavier than the build's level.
-        u_g: Standard uncertainty of that.
-        above_g: How much heavier than the empty pan.
-    """
-
-    rest: Rest
-    by_g: float
-    u_g: float
-    above_g: float
-
-    @classmethod
-    def of(cls, belief: Belief, rest: Rest) -> Change:
-        """The change from a belief to a rest."""
-        u = math.hypot(rest.u_g, belief.level_u_g)
-        y = rest.level_g
-        return cls(rest, y - belief.level_g, u, y - belief.zero_g)
-
-
 def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     y, u = change.rest.level_g, change.rest.u_g
     same = P_SAME * _same(change.by_g, change.u_g)
@@ -157,7 +108,7 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
     yield from _leaving(belief, change, plan)
     odds = gesture.same_pause_odds(change.rest.pause_s)
-    for density, after, move in _fed(belief, change, plan):
+    for density, after, move in fed(belief, change, plan):
         yield density if move is Move.BEGUN else density * odds, after, move
 
 
@@ -198,81 +149,6 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
         yield lift * hasty * P_LIFT_DONE * now.done, after.lifted(y), Move.LIFTED
 
 
-def _fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
-    """Food was added or taken."""
-    aim = plan.aim(belief.group)
-    now = gesture.intent(aim, belief.net_g, belief.gestures)
-    y, u = change.rest.level_g, change.rest.u_g
-    if change.by_g <= 0:
-        taken = now.back * gesture.taken(aim, belief.net_g, -change.by_g, change.u_g)
-        if taken > NOTHING:
-            yield taken, belief.at(y, u), Move.TAKEN
-        return
-    in_turn = 1.0 if belief.gestures else P_IN_ORDER
-    more = gesture.added(aim, belief.net_g, belief.gestures, change.by_g, change.u_g)
-    if more * now.more > NOTHING:
-        gestures = max(belief.gestures + 1, round((y - belief.start_g) / aim.scoop_g))
-        yield in_turn * now.more * more, belief.at(y, u)._replace(gestures=gestures), Move.ADDED
-    yield from _begun(belief, change, plan, now.done)
-    yield from _together(belief, change, plan, now.done)
-
-
-def _begun(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[Successor]:
-    """The open step is done, or still empty and passed over: another one begins."""
-    begun = belief.gestures > 0
-    share = done if begun else 1 - P_IN_ORDER
-    for place, step in enumerate(belief.ahead):
-        aim = plan.aims[step]
-        density = share * _choice(place, begun=begun)
-        density *= gesture.added(aim, 0.0, 0, change.by_g, change.u_g)
-        if density > NOTHING:
-            scoops = max(1, round(change.by_g / aim.scoop_g))
-            after = belief.opened((step,)).at(change.rest.level_g, change.rest.u_g)
-            yield density, after._replace(gestures=scoops), Move.BEGUN
-
-
-def _choice(place: int, *, begun: bool) -> float:
-    """Probability of choosing the step at ``place`` among those ahead."""
-    if begun and place == 0:
-        return P_IN_ORDER
-    further = place - 1 if begun else place
-    others = 1 - P_IN_ORDER if begun else 1.0
-    return others * (1 - NEARER) * NEARER**further
-
-
-def _together(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[Successor]:
-    """Two ingredients in one change: the open step's rest and the next, or the next two."""
-    if len(belief.group) > 1 or not belief.ahead:
-        return
-    y, u = change.rest.level_g, change.rest.u_g
-    pair = (belief.group[0], belief.ahead[0])
-    missing = plan.aims[pair[0]].band.target_g - (belief.net_g if belief.gestures else 0.0)
-    density = P_TOGETHER * _pair_density(missing, pair, change, plan)
-    if density > NOTHING:
-        scoops = max(2, round((y - belief.start_g) / plan.aims[pair[0]].scoop_g))
-        after = belief._replace(group=pair, ahead=belief.ahead[1:], gestures=scoops)
-        yield density, after.at(y, u), Move.BEGUN
-    if belief.gestures and len(belief.ahead) > 1:
-        pair = (belief.ahead[0], belief.ahead[1])
-        missing = plan.aims[pair[0]].band.target_g
-        density = done * P_TOGETHER * _pair_density(missing, pair, change, plan)
-        if density > NOTHING:
-            after = belief.opened(pair).at(y, u)._replace(gestures=2)
-            yield density, after, Move.BEGUN
-
-
-def _pair_density(missing: float, pair: tuple[int, ...], change: Change, plan: Plan) -> float:
-    here, there = plan.aims[pair[0]], plan.aims[pair[1]]
-    if missing < LEAST_MISSING * here.scoop_g:
-        return 0.0
-    density = 0.0
-    sizes = {there.band.target_g, there.scoop_g}
-    for size in sizes:
-        spread = gesture.GESTURE_SPREAD * math.hypot(missing, size) + gesture.FINE_G
-        density += normal(change.by_g - missing - size, math.hypot(spread, change.u_g))
-    return density / len(sizes)
-
-
 def _off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     y, u = change.rest.level_g, change.rest.u_g
     same = P_SAME * _same(change.above_g, u)
@@ -283,16 +159,34 @@ def _off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     rezeroed = P_REZEROED * normal(y, u)
     if rezeroed > NOTHING:
         yield rezeroed, belief.rezeroed(y), Move.REZEROED
+    yield from _back_or_next(belief, change, plan)
+    yield from _put_right(belief, change, plan)
+
+
+def _put_right(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """Somebody saw a wrong zero, pressed the key, and went on before the pan came to rest."""
+    if abs(belief.zero_g) > -BELOW_ZERO_G:
+        right = empty(0.0, belief.level_u_g) if belief.mode is Mode.EMPTY else belief.rezeroed(0.0)
+        again = Change.of(right, change.rest)
+        for density, after, move in _back_or_next(right, again, plan):
+            yield P_PUT_RIGHT * density, after, move
+
+
+def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """The build comes back, or the next container comes."""
+    if belief.mode is Mode.EMPTY:
+        yield from _placed(belief, change, plan, P_PLACED)
+        return
+    y, u = change.rest.level_g, change.rest.u_g
     back = belief._replace(mode=Mode.ON)
     returned = (P_RETURN if belief.ahead else P_RETURN_DONE) * _same(change.by_g, change.u_g)
     if returned > NOTHING:
         yield returned, back.at(y, u), Move.RETURNED
     yield P_UNKNOWN / WIDEST_G, back.unexplained(y), Move.UNKNOWN
-    for density, after, _ in _fed(back, change, plan):
+    for density, after, _ in fed(back, change, plan):
         yield P_FED_OFF * density, after, Move.RETURNED
     if not belief.fresh:
-        gone = P_GONE * SKIPPED ** len(belief.ahead)
-        yield from _placed(belief, change, plan, gone)
+        yield from _placed(belief, change, plan, P_GONE * SKIPPED ** len(belief.ahead))
 
 
 def _empty(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -307,7 +201,8 @@ def _empty(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     rezeroed = P_REZEROED * normal(y, u)
     if rezeroed > NOTHING:
         yield rezeroed, empty(y, u), Move.REZEROED
-    yield from _placed(belief, change, plan, P_PLACED)
+    yield from _back_or_next(belief, change, plan)
+    yield from _put_right(belief, change, plan)
 
 
 def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterator[Successor]:
@@ -322,13 +217,13 @@ def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterat
         return
     # The container was never weighed alone: its weight is the profile's.
     aim, u_base = plan.aims[0], math.hypot(plan.tare_spread_g, change.rest.u_g)
-    fed = chance * P_PLACED_FED * gesture.added(aim, 0.0, 0, food_g, u_base)
-    if fed > NOTHING:
+    density = chance * P_PLACED_FED * gesture.added(aim, 0.0, 0, food_g, u_base)
+    if density > NOTHING:
         base_g = belief.zero_g + plan.tare_g
         started = belief.started(change.rest, steps, ended)._replace(
             base_g=base_g, base_u_g=u_base, start_g=base_g, start_u_g=u_base
         )
-        yield fed, started._replace(gestures=max(1, round(food_g / aim.scoop_g))), Move.PLACED
+        yield density, started._replace(gestures=max(1, round(food_g / aim.scoop_g))), Move.PLACED
 
 
 _KINDS: Final = {Mode.ON: _on_pan, Mode.OFF: _off_pan, Mode.EMPTY: _empty}

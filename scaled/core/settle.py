@@ -11,10 +11,10 @@ import math
 from collections import deque
 from dataclasses import dataclass, replace
 from enum import Enum
-from itertools import pairwise
-from statistics import median
 from typing import Final
 
+from scaled.core.line import Line
+from scaled.core.noise import shaking
 from scaled.core.shoulder import Shoulders
 from scaled.core.verdict import RESOLUTION_SHARE
 
@@ -42,10 +42,6 @@ DITHERED: Final = 0.3
 """Scatter from which noise, not rounding alone, decides what is shown, in divisions."""
 DITHERED_SHARE: Final = 0.20
 """Rounding's share in divisions when noise spreads readings over more than one step."""
-TURNS: Final = 0.4
-"""Share of readings at which shaking changes direction (white noise: two thirds)."""
-MOST_SHAKING: Final = 3.0
-"""Stronger shaking, in divisions, is movement."""
 LEFT_BREAK: Final = 1.5
 """A reading further than this from the level, in divisions, is not part of the rest."""
 WALK: Final = 0.8
@@ -157,7 +153,8 @@ class Settler:
             self._moving_s = t
         noise = self._noise_g
         if t - self._moving_s > RESTLESS_S:
-            noise = max(noise, self._shaking())
+            newest = [weight for at, weight in self._window if t - at <= RESTLESS_S]
+            noise = max(noise, shaking(newest, self.division_g))
         rest = self._candidate(t, noise)
         if rest is None or rest.u_g > max(SETTLED * self.division_g, SETTLED_G, noise):
             return self._passed(t)
@@ -281,69 +278,3 @@ class Settler:
         if line.n >= 5:
             kept = NOISE_KEEP * self._noise_g**2 + (1 - NOISE_KEEP) * line.spread**2
             self._noise_g = max(math.sqrt(kept), 0.1 * self.division_g)
-
-    def _shaking(self) -> float:
-        """Noise from second differences, blind to level and slope, g; 0 when it is movement.
-
-        For white noise of deviation s they have deviation s sqrt(6); the median of the
-        absolute values is 0.6745 of that (normal distribution). Noise goes up and down by
-        turns, movement keeps its direction.
-        """
-        newest = self._window[-1][0]
-        w = [weight for at, weight in self._window if newest - at <= RESTLESS_S]
-        steps = [b - a for a, b in pairwise(w)]
-        turns = sum(1 for a, b in pairwise(steps) if a * b < 0)
-        if turns < TURNS * (len(steps) - 1) or len(steps) < 3:
-            return 0.0
-        bends = [abs(b - a) for a, b in pairwise(steps)]
-        return min(median(bends) / (0.6745 * math.sqrt(6)), MOST_SHAKING * self.division_g)
-
-
-class Line:
-    """Least-squares line through readings, added one by one.
-
-    Args:
-        origin_s: A time near the readings, for accuracy.
-        origin_g: A weight near them.
-    """
-
-    __slots__ = ("_st", "_stt", "_stw", "_sw", "_sww", "n", "origin_g", "origin_s")
-
-    def __init__(self, origin_s: float, origin_g: float) -> None:
-        self.origin_s = origin_s
-        self.origin_g = origin_g
-        self.n = 0
-        self._st = self._sw = self._stt = self._stw = self._sww = 0.0
-
-    def add(self, t: float, weight_g: float) -> None:
-        """Add a reading."""
-        dt, dw = t - self.origin_s, weight_g - self.origin_g
-        self.n += 1
-        self._st += dt
-        self._sw += dw
-        self._stt += dt * dt
-        self._stw += dt * dw
-        self._sww += dw * dw
-
-    @property
-    def mean(self) -> float:
-        """Mean weight, g."""
-        return self.origin_g + self._sw / self.n
-
-    @property
-    def stt(self) -> float:
-        """Sum of squared deviations of time, s²; at least a tiny amount."""
-        return max(self._stt - self._st * self._st / self.n, 1e-9)
-
-    @property
-    def slope(self) -> float:
-        """Slope, g/s."""
-        return (self._stw - self._st * self._sw / self.n) / self.stt
-
-    @property
-    def spread(self) -> float:
-        """Standard deviation of the readings around the line, g; 0 below three readings."""
-        if self.n < 3:
-            return 0.0
-        left = self._sww - self._sw * self._sw / self.n - self.slope**2 * self.stt
-        return math.sqrt(max(0.0, left) / (self.n - 2))

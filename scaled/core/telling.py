@@ -15,7 +15,7 @@ from scaled.core.events import (
     TakenBack,
     Verdict,
 )
-from scaled.core.moves import Move
+from scaled.core.food import Move
 from scaled.core.report import SURE, judge
 
 if TYPE_CHECKING:

@@ -12,7 +12,8 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from scaled.core.belief import Belief, Share
-from scaled.core.moves import Move, first, successors
+from scaled.core.food import Move
+from scaled.core.moves import first, successors
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan

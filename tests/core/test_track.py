@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scaled.core.belief import Belief, Mode, Share
-from scaled.core.moves import Move
+from scaled.core.food import Move
 from scaled.core.plan import Plan
 from scaled.core.settle import Rest
 from scaled.core.track import Tracker, likeliest_share

@@ -1,0 +1,148 @@
+"""What food added or taken may mean under one belief: every move with its density.
+
+Probabilities are of what cooks do, densities per gram; every number is a starting point from
+simulated cooks.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum
+from typing import TYPE_CHECKING, Final
+
+from scaled.core import gesture
+from scaled.core.belief import Belief
+from scaled.core.gesture import normal
+
+if TYPE_CHECKING:
+    from scaled.core.plan import Plan
+    from scaled.core.settle import Rest
+
+
+class Move(Enum):
+    """What a change of level meant."""
+
+    SAME = "same"
+    ADDED = "added"
+    TAKEN = "taken"
+    BEGUN = "begun"
+    LIFTED = "lifted"
+    RETURNED = "returned"
+    PLACED = "placed"
+    PRESSED = "pressed"
+    REZEROED = "rezeroed"
+    UNKNOWN = "unknown"
+
+
+Successor = tuple[float, Belief, Move]
+
+NOTHING: Final = 3e-11
+"""Densities below this are hopeless beside "something unexplained" and left out."""
+P_IN_ORDER: Final = 0.95
+NEARER: Final = 0.4
+"""Who leaves the order takes the next step but one; each further one is this much rarer."""
+P_TOGETHER: Final = 0.03
+"""Two ingredients without a rest between them."""
+LEAST_MISSING: Final = 0.2
+"""Share of a gesture that must be missing for two ingredients to have come together."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A new rest, seen from a belief.
+
+    Attributes:
+        rest: The rest.
+        by_g: How much heavier than the build's level.
+        u_g: Standard uncertainty of that.
+        above_g: How much heavier than the empty pan.
+    """
+
+    rest: Rest
+    by_g: float
+    u_g: float
+    above_g: float
+
+    @classmethod
+    def of(cls, belief: Belief, rest: Rest) -> Change:
+        """The change from a belief to a rest."""
+        u = math.hypot(rest.u_g, belief.level_u_g)
+        y = rest.level_g
+        return cls(rest, y - belief.level_g, u, y - belief.zero_g)
+
+
+def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """Food was added or taken."""
+    aim = plan.aim(belief.group)
+    now = gesture.intent(aim, belief.net_g, belief.gestures)
+    y, u = change.rest.level_g, change.rest.u_g
+    if change.by_g <= 0:
+        taken = now.back * gesture.taken(aim, belief.net_g, -change.by_g, change.u_g)
+        if taken > NOTHING:
+            yield taken, belief.at(y, u), Move.TAKEN
+        return
+    in_turn = 1.0 if belief.gestures else P_IN_ORDER
+    more = gesture.added(aim, belief.net_g, belief.gestures, change.by_g, change.u_g)
+    if more * now.more > NOTHING:
+        gestures = max(belief.gestures + 1, round((y - belief.start_g) / aim.scoop_g))
+        yield in_turn * now.more * more, belief.at(y, u)._replace(gestures=gestures), Move.ADDED
+    yield from _begun(belief, change, plan, now.done)
+    yield from _together(belief, change, plan, now.done)
+
+
+def _begun(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[Successor]:
+    """The open step is done, or still empty and passed over: another one begins."""
+    begun = belief.gestures > 0
+    share = done if begun else 1 - P_IN_ORDER
+    for place, step in enumerate(belief.ahead):
+        aim = plan.aims[step]
+        density = share * _choice(place, begun=begun)
+        density *= gesture.added(aim, 0.0, 0, change.by_g, change.u_g)
+        if density > NOTHING:
+            scoops = max(1, round(change.by_g / aim.scoop_g))
+            after = belief.opened((step,)).at(change.rest.level_g, change.rest.u_g)
+            yield density, after._replace(gestures=scoops), Move.BEGUN
+
+
+def _choice(place: int, *, begun: bool) -> float:
+    """Probability of choosing the step at ``place`` among those ahead."""
+    if begun and place == 0:
+        return P_IN_ORDER
+    further = place - 1 if begun else place
+    others = 1 - P_IN_ORDER if begun else 1.0
+    return others * (1 - NEARER) * NEARER**further
+
+
+def _together(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[Successor]:
+    """Two ingredients in one change: the open step's rest and the next, or the next two."""
+    if len(belief.group) > 1 or not belief.ahead:
+        return
+    y, u = change.rest.level_g, change.rest.u_g
+    pair = (belief.group[0], belief.ahead[0])
+    missing = plan.aims[pair[0]].band.target_g - (belief.net_g if belief.gestures else 0.0)
+    density = P_TOGETHER * _pair_density(missing, pair, change, plan)
+    if density > NOTHING:
+        scoops = max(2, round((y - belief.start_g) / plan.aims[pair[0]].scoop_g))
+        after = belief._replace(group=pair, ahead=belief.ahead[1:], gestures=scoops)
+        yield density, after.at(y, u), Move.BEGUN
+    if belief.gestures and len(belief.ahead) > 1:
+        pair = (belief.ahead[0], belief.ahead[1])
+        missing = plan.aims[pair[0]].band.target_g
+        density = done * P_TOGETHER * _pair_density(missing, pair, change, plan)
+        if density > NOTHING:
+            after = belief.opened(pair).at(y, u)._replace(gestures=2)
+            yield density, after, Move.BEGUN
+
+
+def _pair_density(missing: float, pair: tuple[int, ...], change: Change, plan: Plan) -> float:
+    here, there = plan.aims[pair[0]], plan.aims[pair[1]]
+    if missing < LEAST_MISSING * here.scoop_g:
+        return 0.0
+    density = 0.0
+    sizes = {there.band.target_g, there.scoop_g}
+    for size in sizes:
+        spread = gesture.GESTURE_SPREAD * math.hypot(missing, size) + gesture.FINE_G
+        density += normal(change.by_g - missing - size, math.hypot(spread, change.u_g))
+    return density / len(sizes)

@@ -1,0 +1,55 @@
+"""A straight line through readings, fitted as they come."""
+
+from __future__ import annotations
+
+import math
+
+
+class Line:
+    """Least-squares line through readings, added one by one.
+
+    Args:
+        origin_s: A time near the readings, for accuracy.
+        origin_g: A weight near them.
+    """
+
+    __slots__ = ("_st", "_stt", "_stw", "_sw", "_sww", "n", "origin_g", "origin_s")
+
+    def __init__(self, origin_s: float, origin_g: float) -> None:
+        self.origin_s = origin_s
+        self.origin_g = origin_g
+        self.n = 0
+        self._st = self._sw = self._stt = self._stw = self._sww = 0.0
+
+    def add(self, t: float, weight_g: float) -> None:
+        """Add a reading."""
+        dt, dw = t - self.origin_s, weight_g - self.origin_g
+        self.n += 1
+        self._st += dt
+        self._sw += dw
+        self._stt += dt * dt
+        self._stw += dt * dw
+        self._sww += dw * dw
+
+    @property
+    def mean(self) -> float:
+        """Mean weight, g."""
+        return self.origin_g + self._sw / self.n
+
+    @property
+    def stt(self) -> float:
+        """Sum of squared deviations of time, s²; at least a tiny amount."""
+        return max(self._stt - self._st * self._st / self.n, 1e-9)
+
+    @property
+    def slope(self) -> float:
+        """Slope, g/s."""
+        return (self._stw - self._st * self._sw / self.n) / self.stt
+
+    @property
+    def spread(self) -> float:
+        """Standard deviation of the readings around the line, g; 0 below three readings."""
+        if self.n < 3:
+            return 0.0
+        left = self._sww - self._sw * self._sw / self.n - self.slope**2 * self.stt
+        return math.sqrt(max(0.0, left) / (self.n - 2))
