@@ -15,7 +15,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scaled.core.settle import Line, Phase, Rest, Settler
+from scaled.core.line import Line
+from scaled.core.settle import Phase, Rest, Settler
 
 Told = tuple[Phase, Rest]
 Sample = tuple[float, float]
