@@ -121,7 +121,7 @@ def _ask(scene: Scene, best: Belief, group: tuple[int, ...], net_g: float) -> As
         return Ask.ADD
     if net_g > band.high_g:
         return Ask.TAKE_BACK if scene.resting else Ask.WAIT
-    return Ask.NEXT if best.ahead else Ask.LIFT
+    return Ask.NEXT if set(best.ahead) - set(group) else Ask.LIFT
 
 
 def _live(
