@@ -21,7 +21,7 @@ from scaled.station.station import Premises, Station
 from scaled.station.writer import Writer
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator, Callable, Sequence
+    from collections.abc import AsyncIterator, Callable, Iterator, Sequence
 
     from scaled.config import Config
     from scaled.protocol import Driver
@@ -106,11 +106,15 @@ def _installed(config: Config) -> tuple[dict[str, Driver], str]:
 
 
 def _plain(group: BaseExceptionGroup[BaseException]) -> BaseException:
-    """The one error to tell when there are only errors that a user can act on."""
-    ours, bugs = group.split(ScaledError)
-    if bugs is not None or ours is None:
-        return group
-    first: BaseException = ours
-    while isinstance(first, BaseExceptionGroup):
-        first = first.exceptions[0]
-    return first
+    """The one error to tell when only one happened, or only such that a user can act on."""
+    leaves = list(_leaves(group))
+    told = len(leaves) == 1 or all(isinstance(leaf, ScaledError) for leaf in leaves)
+    return leaves[0] if told else group
+
+
+def _leaves(err: BaseException) -> Iterator[BaseException]:
+    if isinstance(err, BaseExceptionGroup):
+        for inner in err.exceptions:
+            yield from _leaves(inner)
+    else:
+        yield err

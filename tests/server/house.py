@@ -34,8 +34,9 @@ class HouseRig:
         self.profiles = folder / "profiles"
         self.profiles.mkdir()
         (self.profiles / "lentil-cup.toml").write_text(PROFILE, encoding="utf-8")
+        self.socket = folder / "station.sock"
         self.keys: dict[str, Any] = {
-            "listen": f"unix:{folder}/station.sock",
+            "listen": f"unix:{self.socket}",
             "state": str(folder / "state"),
             "profiles": [str(self.profiles)],
         }
@@ -47,10 +48,11 @@ class HouseRig:
             "profile": "lentil-cup",
             "stale_s": 60.0,
         }
+        self.stations = [self.station]
 
     @property
     def config(self) -> Config:
-        return Config.model_validate(self.keys | {"station": [self.station]})
+        return Config.model_validate(self.keys | {"station": self.stations})
 
     @asynccontextmanager
     async def running(self) -> AsyncIterator[httpx.AsyncClient]:

@@ -200,6 +200,14 @@ async def test_a_command_that_could_not_be_stored_fails(rig: Rig) -> None:
     assert raised.group_contains(JournalError, match="the disk is full", depth=2)
 
 
+async def test_a_station_that_has_ended_does_nothing_more(rig: Rig) -> None:
+    async with rig.station() as station:
+        await rig.show(station, CUP)
+    for late in (station.command(Next()), station.sign_in("C-1"), station.choose("lentil-cup")):
+        with pytest.raises(CommandRefused, match="the station is stopping; start it again"):
+            await late
+
+
 async def test_unplugged_and_replugged_mid_build_the_build_goes_on(rig: Rig) -> None:
     async with rig.station() as station:
         await rig.show(station, [*CUP, *LENTILS])

@@ -1,0 +1,115 @@
+from __future__ import annotations
+
+import asyncio
+import signal
+from typing import TYPE_CHECKING
+
+import pytest
+
+from scaled.config import journal_in
+from scaled.core.errors import JournalError, LinkRefused, ScaledError
+from scaled.records.journal import Journal
+from scaled.records.query import Selection, sessions
+from scaled.records.reader import Records
+from scaled.server.daemon import run_daemon
+from tests.conftest import SerialLine
+from tests.server.house import ask
+from tests.station.rig import CUP, DEADLINE_S, LENTILS, frame
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from tests.server.house import HouseRig
+
+
+@pytest.fixture
+def second_line(tmp_path: Path) -> Iterator[SerialLine]:
+    """Another scale."""
+    line = SerialLine(tmp_path / "scale-2")
+    line.plug()
+    yield line
+    line.unplug()
+
+
+async def ran(house: HouseRig) -> None:
+    """Run the daemon until it ends by itself."""
+    config = await asyncio.to_thread(lambda: house.config)
+    async with asyncio.timeout(DEADLINE_S):
+        await run_daemon(config, clock=house.time, now=house.time.now)
+
+
+def stored(house: HouseRig) -> list[tuple[str, bool]]:
+    """Station of each session, and whether it has ended."""
+    with Records.open(journal_in(house.config.state)) as journal:
+        found = list(sessions(journal, Selection()))
+    return [(session.info.station, session.end is not None) for session in found]
+
+
+async def test_cancelled_it_ends_its_sessions_and_leaves_nothing_open(house: HouseRig) -> None:
+    for _ in range(2):  # the second finds journal, socket and line free
+        async with house.running() as http:
+            await house.show(http, [*CUP, *LENTILS])
+        house.time.t += 1.0
+        house.shown_g = 130.0
+    assert await asyncio.to_thread(stored, house) == [("line-1", True)] * 2
+    assert not house.socket.exists()
+
+
+async def test_signals_are_left_to_the_program_it_runs_in(house: HouseRig) -> None:
+    before = [signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)]
+    async with house.running():
+        after = [signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)]
+    assert before == after
+
+
+async def test_what_cannot_be_opened_leaves_nothing_open(house: HouseRig) -> None:
+    house.line.unplug()
+    with pytest.raises(LinkRefused):
+        await ran(house)
+    house.line.plug()
+    async with house.running():
+        pass
+
+
+async def test_a_journal_that_fails_ends_it_with_that_one_error(
+    house: HouseRig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise JournalError("journal.db", "the disk is full", "free some space")
+
+    monkeypatch.setattr(Journal, "begin", full)
+    with pytest.raises(JournalError, match="the disk is full; free some space"):
+        await ran(house)
+
+
+async def test_a_bug_is_told_as_what_it_is(
+    house: HouseRig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("ours")
+
+    monkeypatch.setattr(Journal, "begin", broken)
+    with pytest.raises(ZeroDivisionError, match="ours") as raised:
+        await ran(house)
+    assert not isinstance(raised.value, ScaledError)
+
+
+async def test_two_scales_in_one_daemon(house: HouseRig, second_line: SerialLine) -> None:
+    other = {"name": "line-2", "device": second_line.device, "profile": None}
+    house.stations.append(house.station | other)
+    async with house.running() as http:
+        await house.show(http, [*CUP, *LENTILS])
+        await ask(http, command="next")
+        second_line.say(frame(7.0))
+        async with asyncio.timeout(DEADLINE_S):
+            while (await http.get("/v1/stations/line-2")).json()["link"]["state"] != "live":
+                pass
+        first, second = (await http.get("/v1/stations")).json()
+        answer = await http.post(
+            "/v1/stations/line-2/commands", json={"command": "profile", "profile": "lentil-cup"}
+        )
+    assert (first["name"], second["name"]) == ("line-1", "line-2")
+    assert first["live"]["ladder"][0]["state"] == "done"
+    assert (second["session"], answer.json()["session"]["profile"]) == (None, "lentil-cup")
+    assert sorted(await asyncio.to_thread(stored, house)) == [("line-1", True), ("line-2", True)]
