@@ -89,7 +89,7 @@ class BenchScreen(Screen[None]):
                 self._scene, state=update.state, recipe=self._client.recipe, away=None
             )
         elif isinstance(update, Away):
-            self._scene = replace(self._scene, away=update.reason)
+            self._scene = replace(self._scene, away=update)
         elif isinstance(update, EventsMessage):
             for event in update.events:
                 if event["event"] == "finished":
@@ -99,7 +99,7 @@ class BenchScreen(Screen[None]):
     def draw(self) -> None:
         """Show the latest, if it is not shown yet."""
         if self._scene.fresh and time.monotonic() - self._heard_at > _NEWS_S:
-            self._scene = replace(self._scene, away=f"{self._client.address} says nothing")
+            self._scene = replace(self._scene, away=Away(f"{self._client.address} says nothing"))
         if self._scene is not self._drawn:
             self._drawn = self._scene
             self._show(view(self._scene))

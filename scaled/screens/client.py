@@ -84,8 +84,8 @@ class StationClient:
             return bool(show(update))
 
         while True:
-            reason = await self._follow(shown)
-            if reason is None or show(Away(reason)):
+            away = await self._follow(shown)
+            if away is None or show(away):
                 return
             await asyncio.sleep(_BACK_OFF_S[min(tries, len(_BACK_OFF_S) - 1)])
             tries += 1
@@ -116,7 +116,7 @@ class StationClient:
         except (httpx.HTTPError, ValidationError) as err:
             raise CommandRefused("profile", "the station is away: no list of dishes") from err
 
-    async def _follow(self, enough: Callable[[Update], bool]) -> str | None:
+    async def _follow(self, enough: Callable[[Update], bool]) -> Away | None:
         """Follow until the line breaks; why it did, None when it was enough."""
         self.recipe = None
         try:
@@ -129,14 +129,14 @@ class StationClient:
                     if enough(message):
                         return None
         except (ValidationError, ProfileError):
-            return f"{self.address} speaks another version than this screen"
+            return Away(f"{self.address} speaks another version than this screen")
         except httpx.HTTPStatusError as err:
-            return f"{self.address}: {_detail(err.response)}"
+            return Away(f"{self.address}: {_detail(err.response)}")
         except InvalidHandshake:
-            return f"{self.address} refuses this screen"
-        except (OSError, httpx.HTTPError, WebSocketException):
-            return f"nothing answers at {self.address}"
-        return f"{self.address} closed the line"
+            return Away(f"{self.address} refuses this screen")
+        except (OSError, httpx.HTTPError, WebSocketException) as err:
+            return unreachable(self.address, err)
+        return Away(f"{self.address} closed the line", absent=True)
 
     async def _find(self) -> None:
         """Make sure of the station's name, once."""
@@ -193,6 +193,16 @@ class StationClient:
             ping_interval=_PING_S,
             ping_timeout=_ANSWER_S,
         )
+
+
+def unreachable(address: str, err: BaseException) -> Away:
+    """Why an address cannot be reached."""
+    cause: BaseException | None = err
+    while cause is not None:
+        if isinstance(cause, PermissionError):
+            return Away(f"{address} may not be opened by this user")
+        cause = cause.__cause__ or cause.__context__
+    return Away(f"nothing answers at {address}", absent=True)
 
 
 def _detail(answer: httpx.Response) -> str:

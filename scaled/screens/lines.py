@@ -8,6 +8,7 @@ from typing import TextIO
 
 from scaled.core.live import Ask
 from scaled.screens.client import StationClient, Update
+from scaled.screens.marks import Mark
 from scaled.screens.results import result_line
 from scaled.screens.scene import Recipe, Scene
 from scaled.screens.wire import Away, EventsMessage, MissedMessage
@@ -67,16 +68,17 @@ class Teller:
 
     def _advice(self, update: Update, recipe: Recipe | None) -> Iterator[str]:
         if isinstance(update, Away):
-            self._scene = replace(self._scene, away=update.reason)
+            self._scene = replace(self._scene, away=update)
         elif not isinstance(update, EventsMessage | MissedMessage):
             self._scene = Scene(update.state, recipe)
         if _passing(self._scene):
             return
-        line = advice(self._scene).line
-        live = self._scene.live
-        line = f"build {live.build}  {line}" if live and live.build else line
-        if line != self._last:
-            self._last = line
+        said, live = advice(self._scene), self._scene.live
+        line = f"build {live.build}  {said.line}" if live and live.build else said.line
+        # While the finished build is taken off, its weight is no news.
+        news = f"{live.build}: done" if live and said.mark is Mark.DONE else line
+        if news != self._last:
+            self._last = news
             yield line
 
 

@@ -8,6 +8,7 @@ from scaled.core.live import Ask, Live
 from scaled.core.profile import BuildProfile, Step
 from scaled.core.reading import Unit
 from scaled.screens.weight import Writing
+from scaled.screens.wire import Away
 from scaled.station.link import LinkState
 from scaled.station.state import StationState
 
@@ -41,13 +42,13 @@ class Scene:
     Attributes:
         state: The station's last word, None before the first.
         recipe: The session's profile, None without a session or before it was fetched.
-        away: Why the station cannot be reached, None while it can.
+        away: Why the station cannot be followed, None while it can.
         finished: Final word on the last whole build, "" when none was heard.
     """
 
     state: StationState | None = None
     recipe: Recipe | None = None
-    away: str | None = None
+    away: Away | None = None
     finished: str = ""
 
     @property

@@ -57,9 +57,15 @@ class StationName(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Away:
-    """The station cannot be reached; ``reason`` is one line."""
+    """The station cannot be followed now.
+
+    Attributes:
+        reason: Why, in one line.
+        absent: Nothing is there at all: it is to be started, or to come back.
+    """
 
     reason: str
+    absent: bool = False
 
 
 MESSAGE: Final[TypeAdapter[StateMessage | EventsMessage | MissedMessage]] = TypeAdapter(Message)

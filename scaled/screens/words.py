@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
@@ -13,6 +13,7 @@ from scaled.screens.marks import Mark, RungMark, rung_mark
 from scaled.screens.portioning import count_of, short_name, to_go, tool_line
 from scaled.screens.scene import Recipe, Scene
 from scaled.screens.weight import Writing
+from scaled.screens.wire import Away
 from scaled.station.link import LinkState
 from scaled.station.state import StationState
 
@@ -49,11 +50,12 @@ def advice(scene: Scene) -> Advice:
     return said
 
 
-def _away(reason: str, *, known: bool) -> Advice:
+def _away(away: Away, *, known: bool) -> Advice:
     if known:
-        kept = f"{reason}; the build is kept, this screen goes on when the station is back"
-        return Advice(Mark.GONE, ("STATION AWAY",), kept)
-    return Advice(Mark.GONE, ("NO STATION",), f"{reason}; start one with: scaled serve")
+        kept = "the build is kept, this screen goes on when the station is back"
+        return Advice(Mark.GONE, ("STATION AWAY",), f"{away.reason}; {kept}")
+    remedy = "; start one with: scaled serve" if away.absent else ""
+    return Advice(Mark.GONE, ("NO STATION",), f"{away.reason}{remedy}")
 
 
 def _hindrance(state: StationState) -> Advice | None:
@@ -125,8 +127,11 @@ def _return(live: Live, recipe: Recipe, _writing: Writing) -> Advice:
 
 
 def _lift(live: Live, recipe: Recipe, writing: Writing) -> Advice:
-    amiss = _amiss(live, recipe)
-    words = f"lift it off: {writing.text(live.total_net_g)}, {amiss or 'everything passed'}"
+    marks = {rung.step: rung_mark(rung, live.step) for rung in live.ladder}
+    amiss = _amiss(marks, recipe)
+    words = f"lift it off: {writing.text(live.total_net_g)}"
+    if amiss or set(marks.values()) <= {RungMark.PASS, RungMark.NOW}:
+        words += f", {amiss or 'everything passed'}"
     if live.confirms:
         words += f"; {count_of(len(live.confirms), 'check')} to answer: press C"
     if amiss:
@@ -160,12 +165,11 @@ _ASKED: Final[MappingProxyType[Ask, Callable[[Live, Recipe, Writing], Advice]]] 
 )
 
 
-def _amiss(live: Live, recipe: Recipe) -> str:
+def _amiss(marks: Mapping[str, RungMark], recipe: Recipe) -> str:
     """The steps that are done and did not pass, each with its word; "" when there are none."""
-    marks = [(rung.step, rung_mark(rung, live.step)) for rung in live.ladder]
     return ", ".join(
         f"{name_of(recipe.profile, step)} {mark.word}"
-        for step, mark in marks
+        for step, mark in marks.items()
         if mark not in {RungMark.PASS, RungMark.NOW, RungMark.OPEN, RungMark.TODO}
     )
 

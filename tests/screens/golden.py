@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from scaled.screens.scene import Scene
+from scaled.screens.wire import Away
 from tests.screens.picture import svg
 from tests.screens.scenes import BOWL, PICTURED, STATES, scene, state
 from tests.screens.stage import staged, text
@@ -18,7 +19,7 @@ from tests.screens.stage import staged, text
 FOLDER = Path(__file__).parent
 USUAL, LARGE, HUGE, LEAST, UNFIT = (80, 24), (120, 40), (200, 60), (60, 18), (50, 16)
 PICTURE = (96, 30)
-_GONE = "nothing answers at unix:/run/scaled/station.sock"
+_GONE = Away("nothing answers at unix:/run/scaled/station.sock", absent=True)
 
 
 def moments() -> Iterator[tuple[str, Scene, tuple[int, int]]]:

@@ -11,6 +11,7 @@ from scaled.core.live import Ask, Live, Rung, StepState
 from scaled.core.profile import parse_profile
 from scaled.screens.scene import Recipe, Scene
 from scaled.screens.weight import writing
+from scaled.screens.wire import Away
 from scaled.station.link import LinkState, LinkStatus
 from scaled.station.state import SessionState, StationState
 
@@ -119,7 +120,7 @@ STATES: dict[str, StationState | None] = {
 }
 
 
-def scene(name: str, away: str | None = None) -> Scene:
+def scene(name: str, away: Away | None = None) -> Scene:
     """The moment as the screen knows it."""
     said = STATES[name]
     dish = None

@@ -12,7 +12,7 @@ from textual.pilot import Pilot
 from scaled.screens.bench import BenchApp
 from scaled.screens.client import StationClient, Update
 from scaled.screens.scene import Scene
-from scaled.screens.wire import Away, StateMessage
+from scaled.screens.wire import StateMessage
 
 
 class SilentClient(StationClient):
@@ -36,7 +36,7 @@ async def staged(scene: Scene, size: tuple[int, int]) -> AsyncIterator[Pilot[Non
         if scene.state is not None:
             bench.take(StateMessage(type="state", state=scene.state))
         if scene.away is not None:
-            bench.take(Away(scene.away))
+            bench.take(scene.away)
         bench.draw()
         await pilot.pause()
         yield pilot

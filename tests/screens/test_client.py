@@ -9,10 +9,11 @@ from contextlib import asynccontextmanager
 from dataclasses import replace
 from pathlib import Path
 
+import httpx
 import pytest
 
 from scaled.core.errors import CommandRefused, ConfigError
-from scaled.screens.client import StationClient, Update
+from scaled.screens.client import StationClient, Update, unreachable
 from scaled.screens.wire import Away, EventsMessage, MissedMessage, StateMessage
 from tests.screens.eventually import eventually
 from tests.screens.fake_station import FakeStation
@@ -116,7 +117,7 @@ async def test_the_daemon_may_come_later_go_and_come_back(tmp_path: Path) -> Non
     async with watched(StationClient(address)) as seen:
         await eventually(lambda: len(seen) >= 2)
         assert {update for update in seen if isinstance(update, Away)} == {
-            Away(f"nothing answers at {address}")
+            Away(f"nothing answers at {address}", absent=True)
         }
         async with fake("add").serving(uds=f"{tmp_path}/s"):
             await eventually(lambda: isinstance(seen[-1], StateMessage))
@@ -127,6 +128,13 @@ async def test_the_daemon_may_come_later_go_and_come_back(tmp_path: Path) -> Non
                     isinstance(seen[-1], StateMessage) and seen[-1].state == STATES["take-back"]
                 )
             )
+
+
+def test_a_socket_of_somebody_else_is_named_as_such() -> None:
+    err = httpx.ConnectError("All connection attempts failed")
+    assert unreachable("unix:/s", err) == Away("nothing answers at unix:/s", absent=True)
+    err.__cause__ = PermissionError(13, "Permission denied")
+    assert unreachable("unix:/s", err) == Away("unix:/s may not be opened by this user")
 
 
 async def test_a_daemon_that_speaks_otherwise_is_named_as_such(tmp_path: Path) -> None:

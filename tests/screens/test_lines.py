@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -74,6 +75,14 @@ def test_nothing_is_said_twice_and_nothing_while_the_weight_moves() -> None:
     assert told(shown("add"), shown("wait"), shown("add"), shown("add")) == [
         "build 4  add 36 g of pearl barley: one more scoop"
     ]
+
+
+def test_the_weight_of_a_build_being_lifted_is_no_news() -> None:
+    before = shown("lift")
+    assert before.state.live is not None
+    lighter = replace(before.state.live, total_net_g=330.0)
+    after = StateMessage(type="state", state=replace(before.state, live=lighter))
+    assert len(told(before, after)) == 1
 
 
 @pytest.mark.parametrize(

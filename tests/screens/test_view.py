@@ -9,6 +9,7 @@ from scaled.screens.band import BAND_FROM, BAND_TO
 from scaled.screens.marks import RungMark
 from scaled.screens.scene import Scene
 from scaled.screens.view import view
+from scaled.screens.wire import Away
 from tests.screens.scenes import BOWL, BREAD, STATES, live, scene, state
 
 OLD = {"opening", "overload", "underload", "stale", "lost", "fault"}
@@ -25,7 +26,7 @@ def test_an_old_weight_never_looks_alive(name: str) -> None:
 
 
 def test_no_weight_is_alive_while_the_station_is_away() -> None:
-    shown = view(scene("add", away="nothing answers"))
+    shown = view(scene("add", away=Away("nothing answers")))
     assert not shown.number.alive
     assert shown.facts[-1] == "\u00d7 no station"
 

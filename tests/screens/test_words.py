@@ -4,14 +4,16 @@ from dataclasses import replace
 
 import pytest
 
-from scaled.core.live import Ask
+from scaled.core.live import Ask, Rung, StepState
 from scaled.screens.blocks import drawable
 from scaled.screens.marks import Mark
 from scaled.screens.scene import Scene
+from scaled.screens.wire import Away
 from scaled.screens.words import advice
 from scaled.station.link import LinkState
 from tests.screens.scenes import BOWL, STATES, link, live, scene, state
 
+GONE = Away("nothing answers at unix:/run/s.sock", absent=True)
 SAID = {
     "no-session": (Mark.SET_DOWN, "CHOOSE A DISH", "press P and choose what is built"),
     "no-weight-yet": (Mark.WAIT, "ONE MOMENT", "waiting for the first weight"),
@@ -101,13 +103,19 @@ def test_every_ask_and_every_link_state_is_among_them() -> None:
 
 
 def test_the_station_that_was_never_there_is_to_be_started() -> None:
-    said = advice(scene("no-station", away="nothing answers at unix:/run/s.sock"))
+    said = advice(scene("no-station", away=GONE))
     assert said.headlines == ("NO STATION",)
     assert said.line == ("nothing answers at unix:/run/s.sock; start one with: scaled serve")
 
 
+def test_a_station_that_is_closed_to_us_is_not_to_be_started() -> None:
+    closed = Away("unix:/run/s.sock may not be opened by this user")
+    said = advice(scene("no-station", away=closed))
+    assert said.line == "unix:/run/s.sock may not be opened by this user"
+
+
 def test_the_station_that_went_away_is_waited_for() -> None:
-    said = advice(scene("add", away="nothing answers at unix:/run/s.sock"))
+    said = advice(scene("add", away=GONE))
     assert said.headlines == ("STATION AWAY",)
     assert "start one" not in said.line
     assert "the build is kept" in said.line
@@ -134,6 +142,13 @@ def test_the_last_step_that_is_good_has_no_next() -> None:
 def test_without_checks_the_end_asks_for_none() -> None:
     last = live(BOWL, len(BOWL.profile.steps) - 1, Ask.LIFT, total_net_g=342.0, confirms=())
     assert advice(Scene(state(last), BOWL)).line == "lift it off: 342 g, everything passed"
+
+
+def test_a_build_with_an_open_step_is_not_said_to_have_passed() -> None:
+    last = live(BOWL, len(BOWL.profile.steps) - 1, Ask.LIFT, total_net_g=342.0, confirms=())
+    ladder = (Rung("barley", StepState.OPEN, 117.0), *last.ladder[1:])
+    said = advice(Scene(state(replace(last, ladder=ladder)), BOWL))
+    assert said.line == "lift it off: 342 g"
 
 
 def test_the_finished_build_is_judged_beside_the_call_for_the_next() -> None:
