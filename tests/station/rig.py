@@ -12,6 +12,7 @@ from drivers.ascii_stream import DRIVER, parse_line
 from scaled.config import StationConfig
 from scaled.core.events import Event, Portion
 from scaled.core.reading import Reading
+from scaled.station.link import LinkState, LinkStatus
 from scaled.station.sessions import Clocks
 from scaled.station.station import Premises, Station
 from scaled.station.writer import Writer
@@ -58,6 +59,18 @@ YOGURT = [(170.0, 2.0)]
 LIFT = [(0.0, 4.0)]
 WHOLE_BUILD = [*CUP, *LENTILS, *YOGURT, *LIFT]
 """Weights on the display, g, and for how long, s."""
+
+
+LINK = LinkStatus(
+    t=0.0,
+    state=LinkState.LIVE,
+    format="ascii-stream",
+    device="scale",
+    detail="",
+    readings=0,
+    dropped=0,
+    rate_hz=10.0,
+)
 
 
 class Time:

@@ -4,19 +4,8 @@ import asyncio
 
 from scaled.core.events import Noted
 from scaled.station.feed import MOST_EVENTS, Feed, Feeds
-from scaled.station.link import LinkState, LinkStatus
 from scaled.station.state import StationState
-
-LINK = LinkStatus(
-    t=0.0,
-    state=LinkState.LIVE,
-    format="ascii-stream",
-    device="scale",
-    detail="",
-    readings=0,
-    dropped=0,
-    rate_hz=10.0,
-)
+from tests.station.rig import LINK
 
 
 def state(name: str) -> StationState:

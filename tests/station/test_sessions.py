@@ -1,77 +1,26 @@
 from __future__ import annotations
 
-import asyncio
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 
-from scaled.core.command import Command, Confirm, Next, Note, Undo
+from scaled.core.command import Confirm, Next, Note, Undo
 from scaled.core.errors import CommandRefused
-from scaled.core.events import Event, Portion, SignalBack, SignalLost
+from scaled.core.events import SignalBack, SignalLost
 from scaled.core.live import Ask
 from scaled.core.profile import parse_profile
 from scaled.core.reading import Reading, Unit
-from scaled.station.link import LinkState, LinkStatus
+from scaled.station.link import LinkState
 from scaled.station.open_session import FLUSH_S
 from scaled.station.recovery import Interrupted, find_interrupted
-from scaled.station.sessions import Sessions, Standard
-from scaled.station.writer import Begun, Ended, Entry, Happened, Writer
-from tests.station.rig import CUP, LENTILS, LIFT, PROFILE, WHOLE_BUILD, YOGURT, Time, readings
-from tests.station.test_feed import LINK
+from scaled.station.sessions import Standard
+from scaled.station.writer import Begun, Ended, Happened
+from tests.station.desk import CUP_STANDARD, Desk, link
+from tests.station.rig import CUP, LENTILS, LIFT, PROFILE, WHOLE_BUILD, YOGURT, Time
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
-    from scaled.config import StationConfig
     from tests.station.rig import Rig, Script
-
-CUP_STANDARD = Standard(PROFILE, parse_profile(PROFILE, "lentil-cup.toml"))
-
-
-def link(state: LinkState, detail: str = "") -> LinkStatus:
-    return replace(LINK, state=state, detail=detail)
-
-
-class Desk:
-    """A station's sessions, with nothing around them but a clock and a pile of entries."""
-
-    def __init__(self, config: StationConfig, time: Time | None = None) -> None:
-        self.time = time or Time()
-        self.sessions = Sessions(config, self.time.clocks, "test")
-        self.entries: list[Entry] = []
-
-    def hear(self, script: Script) -> None:
-        begin_t = self.time.t
-        for reading in readings(script):
-            self.time.t = round(begin_t + reading.t, 3)
-            self.sessions.hear(replace(reading, t=self.time.t))
-            self.entries += self.sessions.take()
-
-    def obey(self, command: Command) -> None:
-        self.sessions.obey(command)
-        self.entries += self.sessions.take()
-
-    @property
-    def events(self) -> list[Event]:
-        return [e for entry in self.entries if isinstance(entry, Happened) for e in entry.events]
-
-    @property
-    def names(self) -> list[str]:
-        return [event.event for event in self.events if event.event != "settled"]
-
-    @property
-    def portions(self) -> list[str]:
-        return [event.step for event in self.events if isinstance(event, Portion)]
-
-    def crash(self, journal: Path) -> None:
-        """Store what was to be stored, and nothing more."""
-
-        async def store() -> None:
-            async with Writer.open(journal) as writer:
-                await writer.write(self.entries)
-
-        asyncio.run(store())
 
 
 @pytest.fixture
