@@ -1,27 +1,24 @@
-"""A cook and a scale that follow a script, by the simplest honest physics.
-
-Loads move in straight lines, the display follows them with one lag and rounds. Nothing here is
-shared with the simulators: what both agree on does not rest on one model of a scale.
-"""
+"""A cook who follows a script on a scripted scale, before a session that sees every reading."""
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, field
-from random import Random
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
-from scaled.core.events import Event, Finished, Portion, Settled
+import pytest
+
+from scaled.core.events import Attribution, Event, Finished, Portion, Settled
 from scaled.core.profile import parse_profile
-from scaled.core.reading import GRAMS, Reading, Unit
 from scaled.core.session import Session
+from scaled.core.verdict import Band
+from tests.core.scripted_scale import Scale
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from scaled.core.command import Command
     from scaled.core.live import Live
     from scaled.core.profile import BuildProfile
+    from scaled.core.reading import Reading
 
 E = TypeVar("E", bound=Event)
 
@@ -85,6 +82,12 @@ ask = "Label on"
 STEPS = ("grain", "beans", "sauce", "seeds")
 BOWL_G = 20.0
 
+GRAIN = (40.0, 41.0, 39.0)
+CLEAN = (GRAIN, (60.0,), (30.0,), (12.0,))
+"""The gestures of a clean build, step by step."""
+TRUTH = dict(zip(STEPS, (120.0, 60.0, 30.0, 12.0), strict=True))
+ALL_PASS = dict.fromkeys(STEPS, "pass")
+
 
 def dish(*changes: tuple[str, str]) -> BuildProfile:
     """The dish of these tests, its text changed."""
@@ -93,67 +96,6 @@ def dish(*changes: tuple[str, str]) -> BuildProfile:
         assert old in text
         text = text.replace(old, new)
     return parse_profile(text, "test-bowl.toml")
-
-
-@dataclass(slots=True)
-class Scale:
-    """A display that follows its load.
-
-    Attributes:
-        division: Smallest displayed step, in ``unit``.
-        unit: What it shows.
-        rate_hz: Readings a second.
-        lag_s: Time constant of the display.
-        noise_g: Standard deviation of the noise before rounding.
-        offset_g: What it shows when empty.
-        labelled: Whether its readings carry the unit.
-        seed: Of the noise.
-    """
-
-    division: float = 1.0
-    unit: Unit = Unit.G
-    rate_hz: float = 10
-    lag_s: float = 0.12
-    noise_g: float = 0.0
-    offset_g: float = 0.0
-    labelled: bool = True
-    seed: int = 0
-    load_g: float = 0.0
-    shown_g: float = 0.0
-    count: int = 0
-    _noise: Random = field(init=False)
-
-    def __post_init__(self) -> None:
-        self._noise = Random(self.seed)  # noqa: S311 -- noise, not a secret
-        self.shown_g = self.load_g
-
-    @property
-    def t(self) -> float:
-        """Time of the last reading, s."""
-        return self.count / self.rate_hz
-
-    def hold(self, for_s: float) -> Iterator[Reading]:
-        """The load stays as it is."""
-        return self.move(0.0, for_s)
-
-    def move(self, by_g: float, in_s: float) -> Iterator[Reading]:
-        """The load changes evenly; readings as they come."""
-        readings = max(1, round(in_s * self.rate_hz))
-        keep = math.exp(-1 / self.rate_hz / self.lag_s)
-        for _ in range(readings):
-            self.load_g += by_g / readings
-            self.shown_g = self.load_g + (self.shown_g - self.load_g) * keep
-            self.count += 1
-            yield self._reading()
-
-    def jump(self, by_g: float) -> None:
-        """The display jumps without any movement, as when its tare key is pressed."""
-        self.offset_g += by_g
-
-    def _reading(self) -> Reading:
-        grams = self.shown_g + self.offset_g + self._noise.gauss(0.0, self.noise_g)
-        steps = math.floor(grams / GRAMS[self.unit] / self.division + 0.5)
-        return Reading(self.t, steps * self.division, self.unit if self.labelled else None)
 
 
 class Cook:
@@ -254,3 +196,33 @@ class Cook:
     def settled(self) -> Settled:
         """The last rest."""
         return self.told(Settled)[-1]
+
+
+def assert_never_wrong(
+    cook: Cook, truth: Mapping[str, float] | None = None, build: int = 1
+) -> None:
+    """Every portion is either right or said to be unsure or a sum.
+
+    Args:
+        cook: Did it, with the dish of these tests.
+        truth: What each step really got, g, where it is not the clean build's.
+        build: Which one.
+    """
+    real = TRUTH | dict(truth or {})
+    bands = {s.id: Band.around(s.target_g, s.under_g, s.over_g) for s in dish().steps}
+    for said in cook.told(Portion):
+        if said.build == build and said.attribution is Attribution.SURE:
+            assert said.net_g == pytest.approx(real[said.step], abs=2.0)
+            assert said.verdict is bands[said.step].judge(real[said.step])
+            assert said.skipped == (real[said.step] == 0)
+
+
+class Hire(Protocol):
+    """Makes a cook."""
+
+    def __call__(
+        self,
+        profile: BuildProfile | None = None,
+        scale: Scale | None = None,
+        division_g: float | None = 1.0,
+    ) -> Cook: ...

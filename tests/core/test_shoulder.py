@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from scaled.core.settle import Phase, Rest, Settler
 from scaled.core.shoulder import Shoulders, Stop
-from tests.core.scripted import Scale
+from tests.core.scripted_scale import Scale
 
 Part = tuple[float, float]
 """How much the load changes, g, and over how long, s."""

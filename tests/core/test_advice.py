@@ -1,0 +1,248 @@
+"""The live state: the one thing to do next, and how much of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pytest
+
+from scaled.core.advice import Scene, complete, live
+from scaled.core.belief import Belief, Mode, empty
+from scaled.core.command import Next
+from scaled.core.events import Attribution, Finished, Verdict
+from scaled.core.ledger import Ledger
+from scaled.core.live import Ask, Rung, StepState
+from scaled.core.plan import Plan
+from tests.core.scripted import GRAIN, STEPS, dish
+
+if TYPE_CHECKING:
+    from tests.core.scripted import Hire
+
+PLAN = Plan.of(dish())
+
+
+# On a scripted scale.
+
+
+def test_an_empty_scale_asks_for_the_container(cook: Hire) -> None:
+    now = cook().wait(2.0).live
+    assert now.ask is Ask.PLACE
+    assert (now.build, now.step, now.next_step) == (0, None, None)
+    assert now.pan_g == pytest.approx(0.0, abs=0.5)
+    assert {rung.state for rung in now.ladder} == {StepState.TODO}
+
+
+def test_a_container_asks_for_the_first_step(cook: Hire) -> None:
+    now = cook().start().live
+    assert now.ask is Ask.ADD
+    assert (now.build, now.step, now.next_step) == (1, "grain", "beans")
+    assert now.net_g == now.total_net_g == pytest.approx(0.0, abs=0.5)
+    assert now.amount_g == pytest.approx(120.0, abs=0.5)
+    assert now.scoops == 3
+    assert now.pan_g == pytest.approx(20.0, abs=0.5)
+    assert now.settled
+    assert now.confidence > 0.9
+
+
+@pytest.mark.parametrize(("scoops", "to_go_g", "left"), [(1, 80.0, 2), (2, 39.0, 1)])
+def test_an_unfinished_step_asks_for_what_is_missing(
+    cook: Hire, scoops: int, to_go_g: float, left: int
+) -> None:
+    now = cook().start().put(*GRAIN[:scoops]).live
+    assert now.ask is Ask.ADD
+    assert now.step == "grain"
+    assert now.amount_g == pytest.approx(to_go_g, abs=0.5)
+    assert now.scoops == left
+    assert now.net_g == pytest.approx(120.0 - to_go_g, abs=0.5)
+
+
+def test_a_missing_crumb_is_still_one_gesture(cook: Hire) -> None:
+    now = cook().start().put(40.0, 40.0, 28.0).live
+    assert now.ask is Ask.ADD
+    assert now.amount_g == pytest.approx(12.0, abs=0.5)
+    assert now.scoops == 1
+
+
+def test_a_good_step_asks_for_the_next(cook: Hire) -> None:
+    now = cook().start().put(*GRAIN).live
+    assert now.ask is Ask.NEXT
+    assert (now.step, now.next_step) == ("grain", "beans")
+    # Good so far, and not final: that has to wait until the next step begins.
+    assert now.ladder[0].state is StepState.OPEN
+    assert now.ladder[0].net_g == pytest.approx(120.0, abs=0.5)
+
+
+def test_too_much_asks_for_some_of_it_back(cook: Hire) -> None:
+    now = cook().start().put(*GRAIN).wait(1.0).put(60.0, 30.0, 22.0).live
+    assert now.ask is Ask.TAKE_BACK
+    assert now.step == "seeds"
+    assert now.amount_g == pytest.approx(10.0, abs=0.5)
+
+
+def test_a_complete_build_may_go(cook: Hire) -> None:
+    now = cook().start().put(*GRAIN).wait(1.0).put(60.0, 30.0, 12.0).live
+    assert now.ask is Ask.LIFT
+    assert (now.step, now.next_step) == ("seeds", None)
+    assert now.total_net_g == pytest.approx(222.0, abs=0.5)
+
+
+def test_a_build_taken_away_with_steps_to_go_is_asked_back(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).wait(1.0).put(60.0)
+    one.lift()
+    assert one.live.ask is Ask.RETURN
+    assert one.live.step == "beans"
+    assert one.live.total_net_g == pytest.approx(180.0, abs=0.5)
+    assert one.live.pan_g == pytest.approx(0.0, abs=0.5)
+
+
+def test_a_complete_build_taken_away_asks_for_the_next_container(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).wait(1.0).put(60.0, 30.0, 12.0)
+    one.lift(off_s=1.0)
+    assert one.live.ask is Ask.PLACE
+    one.wait(3.0)
+    assert one.told(Finished)
+    assert one.live.ask is Ask.PLACE
+    assert one.live.step is None
+
+
+def test_moving_food_shows_in_the_step_at_once(cook: Hire) -> None:
+    one = cook().start()
+    seen = len(one.lives)
+    one.put(40.0, in_s=1.0, pause_s=1.0)
+    weights = [now.net_g for now in one.lives[seen:]]
+    assert weights == sorted(weights)
+    assert len(set(weights)) > 5
+    assert {now.step for now in one.lives[seen:]} == {"grain"}
+    assert not all(now.settled for now in one.lives[seen:])
+
+
+def test_food_that_moves_after_a_good_step_shows_in_the_next(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).wait(1.0)
+    seen = len(one.lives)
+    one.put(60.0, in_s=0.5, pause_s=0.2)
+    moving = one.lives[-1]
+    assert moving.step == "beans"
+    assert moving.net_g == pytest.approx(60.0, abs=6.0)
+    assert {now.ask for now in one.lives[seen:]} <= {Ask.ADD, Ask.NEXT}
+
+
+def test_a_hand_on_the_bowl_takes_nothing_back(cook: Hire) -> None:
+    one = cook().start().put(40.0)
+    seen = len(one.lives)
+    one.press(400.0, for_s=0.15)
+    asked = {now.ask for now in one.lives[seen:]}
+    assert Ask.WAIT in asked
+    assert Ask.TAKE_BACK not in asked
+    assert one.live.ask is Ask.ADD
+    assert one.live.amount_g == pytest.approx(80.0, abs=0.5)
+
+
+def test_a_step_that_is_not_finished_is_never_called_under(cook: Hire) -> None:
+    one = cook().start().put(10.0, 10.0, 10.0, 30.0, 30.0).press(100.0)
+    for now in one.lives:
+        assert now.ladder[0].state is not StepState.DONE
+        assert all(rung.verdict is None for rung in now.ladder)
+    assert one.live.ask is Ask.ADD
+
+
+def test_the_ladder_shows_final_words_as_they_were_said(cook: Hire) -> None:
+    one = cook().start().put(40.0, 40.0)
+    one.tell(Next())
+    one.tell(Next())
+    one.put(30.0)
+    grain, beans, sauce, seeds = one.live.ladder
+    assert (grain.state, grain.verdict, grain.skipped) == (StepState.DONE, Verdict.UNDER, False)
+    assert grain.net_g == pytest.approx(80.0, abs=0.5)
+    assert grain.attribution is Attribution.SURE
+    assert (beans.state, beans.verdict, beans.skipped) == (StepState.DONE, Verdict.UNDER, True)
+    assert (sauce.state, sauce.verdict) == (StepState.OPEN, None)
+    assert seeds == Rung("seeds")
+
+
+# By hand-made moments.
+
+
+def belief(
+    net_g: float, group: tuple[int, ...] = (0,), ahead: tuple[int, ...] = (1, 2, 3)
+) -> Belief:
+    return Belief(
+        mode=Mode.ON, zero_g=0.0, level_g=20.0 + net_g, level_u_g=0.3, base_g=20.0,
+        base_u_g=0.3, group=group, ahead=ahead, start_g=20.0, start_u_g=0.3,
+        gestures=3 if net_g else 0,
+    )  # fmt: skip
+
+
+def scene(best: Belief | None, weight_g: float | None = None, *, resting: bool = True) -> Scene:
+    shown_g = (0.0 if best is None else best.level_g) if weight_g is None else weight_g
+    return Scene(
+        best=best, confidence=1.0, plan=PLAN, ledger=Ledger(PLAN, 1, 0.0), t=7.5,
+        weight_g=shown_g, resting=resting, division_g=1.0,
+    )  # fmt: skip
+
+
+def test_before_any_rest_the_container_is_asked_for() -> None:
+    now = live(scene(None, 3.0))
+    assert now.ask is Ask.PLACE
+    assert now.pan_g == 3.0
+    assert tuple(rung.step for rung in now.ladder) == STEPS
+
+
+def test_a_doubtful_step_asks_for_a_look() -> None:
+    now = live(replace(scene(belief(60.0)), confidence=0.4))
+    assert now.ask is Ask.CHECK
+    assert now.amount_g == 0.0
+    assert now.scoops == 0
+    assert now.confidence == 0.4
+
+
+def test_too_much_that_still_moves_waits() -> None:
+    assert live(scene(belief(40.0), 300.0, resting=False)).ask is Ask.WAIT
+
+
+@pytest.mark.parametrize(
+    ("net_g", "ask"),
+    [(110.9, Ask.ADD), (111.0, Ask.NEXT), (129.0, Ask.NEXT), (129.1, Ask.TAKE_BACK)],
+)
+def test_the_band_is_the_profiles(net_g: float, ask: Ask) -> None:
+    now = live(scene(belief(net_g)))
+    assert now.ask is ask
+    wanted = abs(120.0 - net_g) if ask in {Ask.ADD, Ask.TAKE_BACK} else 0.0
+    assert now.amount_g == pytest.approx(wanted)
+
+
+def test_the_last_step_leads_to_the_lift() -> None:
+    now = live(scene(belief(12.0, group=(3,), ahead=())))
+    assert now.ask is Ask.LIFT
+    assert now.next_step is None
+
+
+def test_food_that_moves_at_the_last_step_never_leads_to_a_next_one() -> None:
+    sauce = belief(30.0, group=(2,), ahead=(3,))
+    now = live(scene(sauce, sauce.level_g + 12.0, resting=False))
+    assert now.step == "seeds"
+    assert now.ask is not Ask.NEXT
+
+
+def test_a_flicker_is_not_shown_in_the_next_step() -> None:
+    now = live(scene(belief(120.0), 141.0, resting=False))
+    assert now.step == "grain"
+
+
+def test_two_steps_poured_together_share_their_sum() -> None:
+    now = live(scene(belief(90.0, group=(1, 2), ahead=(3,))))
+    assert now.net_g == 90.0
+    assert now.next_step == "seeds"
+    assert [rung.net_g for rung in now.ladder] == [None, 90.0, 90.0, None]
+
+
+def test_a_build_is_complete_when_every_step_has_its_food() -> None:
+    assert complete(belief(12.0, group=(3,), ahead=()), PLAN)
+    assert complete(belief(20.0, group=(3,), ahead=()), PLAN)
+    assert not complete(belief(5.0, group=(3,), ahead=()), PLAN)
+    assert not complete(belief(0.0, group=(3,), ahead=()), PLAN)
+    assert not complete(belief(12.0), PLAN)
+
+
+def test_an_empty_pan_shows_what_lies_on_it() -> None:
+    assert live(scene(empty(5.0, 0.3), 9.0)).pan_g == 4.0

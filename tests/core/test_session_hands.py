@@ -1,0 +1,101 @@
+"""Hands on the bowl: presses, lifts, returns and swaps are told from food."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from scaled.core.events import (
+    BuildStarted,
+    Finished,
+    Lifted,
+    Portion,
+    Returned,
+    Verdict,
+)
+from tests.core.scripted import (
+    ALL_PASS,
+    BOWL_G,
+    CLEAN,
+    GRAIN,
+    STEPS,
+    assert_never_wrong,
+)
+
+if TYPE_CHECKING:
+    from tests.core.scripted import Hire
+
+
+@pytest.mark.parametrize("for_s", [0.2, 0.6, 2.0])
+@pytest.mark.parametrize("force_g", [35.0, 150.0, 900.0])
+@pytest.mark.parametrize("scoops_before", [1, 3])
+def test_a_press_is_no_food(cook: Hire, scoops_before: int, force_g: float, for_s: float) -> None:
+    one = cook().start().put(*GRAIN[:scoops_before]).press(force_g, for_s)
+    one.put(*GRAIN[scoops_before:]).wait(1.0)
+    one.put(60.0, 30.0, 12.0)
+    one.lift(off_s=4.0)
+    assert_never_wrong(one)
+    assert one.finished().net_g == pytest.approx(222.0, abs=0.5)
+    assert one.verdicts() == ALL_PASS
+
+
+@pytest.mark.parametrize("after", [1, 2, 3])
+def test_a_bowl_lifted_and_returned_goes_on_where_it_was(cook: Hire, after: int) -> None:
+    one = cook().start()
+    for gestures in CLEAN[:after]:
+        one.put(*gestures).wait(1.0)
+    one.put(one.lift(off_s=2.0))
+    (lifted,), (returned,) = one.told(Lifted), one.told(Returned)
+    assert lifted.net_g == returned.net_g == pytest.approx(one.scale.load_g - BOWL_G, abs=0.5)
+    assert returned.change_g == pytest.approx(0.0, abs=1.0)
+    for gestures in CLEAN[after:]:
+        one.put(*gestures).wait(1.0)
+    one.lift(off_s=4.0)
+    assert one.verdicts() == ALL_PASS
+    assert len(one.told(BuildStarted)) == 1
+
+
+def test_a_complete_build_may_be_turned_round_before_it_goes(cook: Hire) -> None:
+    one = cook().start()
+    for gestures in CLEAN:
+        one.put(*gestures).wait(1.0)
+    one.put(one.lift(off_s=1.0)).wait(1.0)
+    assert one.told(Finished) == []
+    one.lift(off_s=4.0)
+    assert one.verdicts() == ALL_PASS
+    assert len(one.told(BuildStarted)) == 1
+
+
+def test_food_added_while_the_bowl_was_off_is_seen_when_it_returns(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).put(60.0)
+    one.put(one.lift() + 30.0)
+    (returned,) = one.told(Returned)
+    assert returned.change_g == pytest.approx(30.0, abs=1.0)
+    one.put(12.0)
+    one.lift(off_s=4.0)
+    assert_never_wrong(one)
+    assert one.finished().net_g == pytest.approx(222.0, abs=0.5)
+
+
+def test_a_bowl_swapped_for_a_new_one_ends_the_build(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).wait(1.0).put(60.0)
+    one.lift()
+    one.put(BOWL_G)
+    assert [one.portion(step).verdict for step in STEPS] == ["pass", "pass", "under", "under"]
+    assert [one.portion(step).skipped for step in STEPS] == [False, False, True, True]
+    assert one.finished().verdict is Verdict.UNDER
+    assert one.finished().net_g == pytest.approx(180.0, abs=0.5)
+    assert one.session.build == 2
+    one.put(*GRAIN)
+    assert one.settled().build == 2
+    assert one.settled().step == "grain"
+
+
+def test_an_empty_bowl_changed_for_another_is_no_build(cook: Hire) -> None:
+    one = cook().start()
+    one.lift()
+    one.put(BOWL_G)
+    assert [*one.told(Portion), *one.told(Finished)] == []
+    one.put(*GRAIN)
+    assert one.settled().step == "grain"
