@@ -89,7 +89,8 @@ class BenchScreen(Screen[None]):
                 self._scene, state=update.state, recipe=self._client.recipe, away=None
             )
         elif isinstance(update, Away):
-            self._scene = replace(self._scene, away=update)
+            # Builds may be finished meanwhile that are not heard of.
+            self._scene = replace(self._scene, away=update, finished="")
         elif isinstance(update, EventsMessage):
             for event in update.events:
                 if event["event"] == "finished":

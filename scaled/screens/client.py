@@ -33,7 +33,7 @@ from scaled.screens.wire import (
     ProfileTitle,
     StateMessage,
 )
-from scaled.station.state import StationState
+from scaled.station.state import SessionState, StationState
 
 Update = StateMessage | EventsMessage | MissedMessage | Away
 
@@ -41,6 +41,8 @@ _BACK_OFF_S: Final = (0.25, 0.5, 1.0, 2.0)
 _ANSWER_S: Final = 4.0
 """Longest wait for an answer; a daemon that takes longer counts as away."""
 _PING_S: Final = 2.0
+_CLOSING_S: Final = 0.5
+"""A screen that is closed does not wait for a daemon that hangs."""
 
 
 class StationClient:
@@ -67,6 +69,7 @@ class StationClient:
         self.recipe: Recipe | None = None
         self._where = parse_address(address.removeprefix("http://").rstrip("/"))
         self._found = False
+        self._session: SessionState | None = None
 
     async def watch(self, show: Callable[[Update], bool | None]) -> None:
         """Call ``show`` with every update, oldest first, until it returns True.
@@ -152,13 +155,16 @@ class StationClient:
         self._found = True
 
     async def _fetch_recipe(self, state: StationState) -> None:
-        profile_id = state.session.profile if state.session else None
-        if profile_id is None:
+        """Have the profile of the state's session; a new session may have a new revision."""
+        session = state.session
+        if session is None:
             self.recipe = None
-        elif self.recipe is None or self.recipe.profile.id != profile_id:
-            answer = await self._get(f"/v1/profiles/{profile_id}")
-            profile = parse_profile(ProfileFile.model_validate_json(answer).text, profile_id)
+        elif self.recipe is None or self._session != session:
+            answer = await self._get(f"/v1/profiles/{session.profile}")
+            text = ProfileFile.model_validate_json(answer).text
+            profile = parse_profile(text, session.profile)
             self.recipe = Recipe(profile, writing(profile))
+        self._session = session
 
     async def _get(self, path: str) -> bytes:
         async with self._http() as http:
@@ -185,6 +191,7 @@ class StationClient:
                 open_timeout=_ANSWER_S,
                 ping_interval=_PING_S,
                 ping_timeout=_ANSWER_S,
+                close_timeout=_CLOSING_S,
             )
         return connect(
             f"ws://{self._where}{path}",
@@ -192,6 +199,7 @@ class StationClient:
             open_timeout=_ANSWER_S,
             ping_interval=_PING_S,
             ping_timeout=_ANSWER_S,
+            close_timeout=_CLOSING_S,
         )
 
 

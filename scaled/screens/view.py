@@ -134,7 +134,7 @@ def _card(scene: Scene) -> Card:
         return Card()
     step, profile = scene.step, scene.recipe.profile
     if step is None:
-        return Card(name=profile.title, short=profile.title, tool=f"in a {profile.container.name}")
+        return Card(name=profile.title, short=profile.title, tool=f"in: {profile.container.name}")
     parts = [f"{profile.steps.index(step) + 1} of {len(profile.steps)}"]
     if step.position:
         parts.append(step.position)

@@ -15,10 +15,22 @@ from scaled.screens import bench_screen
 from scaled.screens.bench import BenchApp, bench_app
 from scaled.screens.bench_screen import BenchScreen
 from scaled.screens.view import View
+from scaled.screens.wire import Away, EventsMessage, StateMessage
 from tests.screens.eventually import eventually
 from tests.screens.fake_station import FakeStation
-from tests.screens.scenes import STATES
-from tests.screens.stage import text
+from tests.screens.scenes import STATES, scene
+from tests.screens.stage import staged, text
+
+FINISHED = {
+    "event": "finished",
+    "t": 60.0,
+    "build": 4,
+    "net_g": 351.0,
+    "u_g": 0.5,
+    "verdict": "over",
+    "confidence": 0.99,
+    "duration_s": 48.0,
+}
 
 
 @dataclass
@@ -216,19 +228,23 @@ async def test_a_daemon_that_hangs_does_not_look_alive(
 
 async def test_the_finished_build_is_judged_on_the_screen(tmp_path: Path) -> None:
     async with benched(tmp_path, "place") as bench:
-        bench.station.happen(
-            {
-                "event": "finished",
-                "t": 60.0,
-                "build": 4,
-                "net_g": 351.0,
-                "u_g": 0.5,
-                "verdict": "over",
-                "confidence": 0.99,
-                "duration_s": 48.0,
-            }
-        )
+        bench.station.happen(FINISHED)
         await bench.sees("▲ the whole build 351 g, over; set an empty")
+
+
+async def test_a_judgement_from_before_a_gap_is_not_shown_after_it() -> None:
+    place = scene("place")
+    assert place.state is not None
+    state = StateMessage(type="state", state=place.state)
+    async with staged(place, (80, 24)) as pilot:
+        bench = pilot.app.screen
+        assert isinstance(bench, BenchScreen)
+        for update in (EventsMessage(type="events", events=(FINISHED,)), Away("gone"), state):
+            bench.take(update)
+        bench.draw()
+        await pilot.pause()
+        assert "set an empty paper bowl" in text(pilot)
+        assert "whole build" not in text(pilot)
 
 
 @pytest.mark.parametrize("bell", [True, False])

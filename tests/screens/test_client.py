@@ -92,7 +92,10 @@ async def test_the_profile_is_fetched_once_and_again_when_it_changes(tmp_path: P
             )
             station.show(replace(other, session=None, live=None))
             await eventually(lambda: client.recipe is None)
-    assert station.profile_reads == 2
+            assert station.profile_reads == 2
+            assert other.session is not None
+            station.show(replace(other, session=replace(other.session, session="s-2")))
+            await eventually(lambda: station.profile_reads == 3)
 
 
 async def test_events_and_what_was_missed_are_passed_on_in_order(tmp_path: Path) -> None:

@@ -6,12 +6,14 @@ from itertools import combinations
 
 import pytest
 from rich.style import Style
+from textual.pilot import Pilot
 
 from scaled.core.live import Ask
 from scaled.screens import palette
 from scaled.screens.contrast import contrast
 from scaled.screens.scene import Scene
 from tests.screens import golden
+from tests.screens.eventually import eventually
 from tests.screens.picture import svg
 from tests.screens.scenes import BOWL, PICTURED, STATES, live, scene, state
 from tests.screens.stage import segments, staged, text
@@ -48,15 +50,20 @@ async def test_everything_written_has_the_contrast_wcag_asks(name: str) -> None:
     # WCAG 2.2, success criterion 1.4.3 (AA): 4.5, on what is really drawn.
     moment, size = MOMENTS[name]
     async with staged(moment, size) as pilot:
-        pairs = {
-            (_hex(piece.style, "color"), _hex(piece.style, "bgcolor"))
-            for row in segments(pilot)
-            for piece in row
-            if piece.text.strip()
-        }
+        pairs = _pairs(pilot)
     assert pairs
     for ink, ground in pairs:
         assert contrast(ink, ground) >= 4.5, (ink, ground)
+
+
+@pytest.mark.parametrize("keys", [["b"], ["b", "tab"], ["c"], ["c", "tab"]])
+async def test_questions_have_the_contrast_wcag_asks(keys: list[str]) -> None:
+    async with staged(scene("add"), golden.USUAL) as pilot:
+        await pilot.press(*keys)
+        await eventually(lambda: len(pilot.app.screen_stack) == 2)
+        await pilot.pause()
+        for ink, ground in _pairs(pilot):
+            assert contrast(ink, ground) >= 4.5, (ink, ground)
 
 
 @pytest.mark.parametrize("name", ["add", "take-back", "next", "check", "lift-amiss"])
@@ -138,6 +145,16 @@ async def test_words_in_a_profile_are_not_taken_for_markup() -> None:
         seen = text(pilot)
     assert "[red]peas[/red]" in seen
     assert "[b]so" in seen
+
+
+def _pairs(pilot: Pilot[None]) -> set[tuple[str, str]]:
+    """Colours of everything written, each with the one behind it."""
+    return {
+        (_hex(piece.style, "color"), _hex(piece.style, "bgcolor"))
+        for row in segments(pilot)
+        for piece in row
+        if piece.text.strip()
+    }
 
 
 def _hex(style: Style | None, part: str) -> str:
