@@ -6,19 +6,22 @@ from types import MappingProxyType
 from typing import Final
 
 from scaled.core.profile import Step
-from scaled.core.tool import Disher, Measure, Packet
+from scaled.core.tool import Disher, Fingers, Measure, Packet
 from scaled.core.units import QUART_ML
 
 _FLUID_OUNCE_ML: Final = QUART_ML / 32
 """1/32 of a US liquid quart, and two tablespoons (NIST Handbook 44, Appendix C)."""
 _COUNTS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_HANDFUL: Final = "handful"
+_WHOLE: Final = 0.75
+"""From this share of a gesture on, the amount is called a whole one."""
 _GESTURES: Final = MappingProxyType(
     {
         "disher": "scoop",
         "spoodle": "spoonful",
         "ladle": "ladle",
         "cup": "cup",
-        "fingers": "handful",
+        "fingers": _HANDFUL,
         "packet": "packet",
     }
 )
@@ -54,8 +57,9 @@ def tool_line(step: Step) -> str:
             return count_of(count, "packet")
         case None:
             return "" if step.scoops == 1 else f"in {_count(step.scoops)} goes"
-        case _:
-            return f"by hand: {gestures}"
+        case Fingers():
+            single = step.scoops == 1 and _gesture(step) == _HANDFUL
+            return "by hand" if single else f"by hand: {gestures}"
 
 
 def to_go(step: Step, net_g: float, amount_g: float, scoops: int) -> str:
@@ -68,24 +72,29 @@ def to_go(step: Step, net_g: float, amount_g: float, scoops: int) -> str:
         scoops: Gestures that make the amount, whole.
 
     Returns:
-        "" when the step is not portioned in gestures.
+        "" when the step is not portioned in gestures that can be counted.
     """
-    if step.tool is None and step.scoops == 1:
-        return ""
     whole = step.scoops
     if isinstance(step.tool, Packet):
         whole = step.tool.count
         scoops = max(1, round(amount_g * whole / step.target_g))
     share = amount_g * whole / step.target_g
-    gesture = _gesture(step)
+    if share < _WHOLE:
+        return _part(step, share)
+    if step.scoops == 1 and isinstance(step.tool, Fingers | None):
+        return ""
+    started = net_g * whole > 0.25 * step.target_g
+    return count_of(scoops, _gesture(step), "more " if started else "")
+
+
+def _part(step: Step, share: float) -> str:
+    """A share of one gesture, less than nearly all of it."""
     if share < 0.17:
         return "just a little more"
-    if share < 0.42:
-        return f"about a third of a {gesture} more"
-    if share < 0.75:
-        return f"about half a {gesture} more"
-    started = net_g * whole > 0.25 * step.target_g
-    return count_of(scoops, gesture, "more " if started else "")
+    if isinstance(step.tool, Fingers | None):
+        return "a little more"
+    part = "a third of a" if share < 0.42 else "half a"
+    return f"about {part} {_gesture(step)} more"
 
 
 def count_of(number: int, noun: str, between: str = "") -> str:

@@ -24,6 +24,7 @@ DISHER = {"kind": "disher", "number": 20, "fill": "level"}
         (step({"kind": "ladle", "volume": "60 mL"}), "60 mL ladle, level: one ladle"),
         (step({"kind": "cup", "volume": "0.5 cup"}), "4 fl oz cup, level: one cup"),
         (step({"kind": "cup", "volume": "1 tbsp"}), "1 tbsp cup, level: one cup"),
+        (step({"kind": "fingers"}), "by hand"),
         (step({"kind": "fingers"}, 2), "by hand: two handfuls"),
         (step({"kind": "fingers"}, target="4 g"), "by hand: one pinch"),
         (step({"kind": "packet", "count": 2}), "two packets"),
@@ -52,6 +53,14 @@ def test_what_is_missing_is_said_in_scoops(
     net_g: float, amount_g: float, scoops: int, words: str
 ) -> None:
     assert to_go(step(DISHER, 3), net_g, amount_g, scoops) == words
+
+
+def test_what_the_hand_takes_has_no_thirds() -> None:
+    leaves = step({"kind": "fingers"})
+    assert to_go(leaves, 0, 120, 1) == ""
+    assert to_go(leaves, 90, 30, 1) == "a little more"
+    assert to_go(leaves, 110, 10, 1) == "just a little more"
+    assert to_go(step({"kind": "fingers"}, 2), 0, 120, 2) == "two handfuls"
 
 
 def test_packets_are_counted_in_packets() -> None:
