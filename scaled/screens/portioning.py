@@ -27,8 +27,6 @@ _GESTURES: Final = MappingProxyType(
 )
 _PINCH_G: Final = 15.0
 """Below this a portion taken by hand is called a pinch (common practice, no published source)."""
-
-
 _SHORT: Final = 16
 """Longest ingredient called by its full name, characters."""
 
@@ -47,7 +45,7 @@ def short_name(step: Step) -> str:
 
 def tool_line(step: Step) -> str:
     """Tool, fill and number of gestures: ``disher no. 20, level: three scoops``."""
-    gestures = _gestures(step, step.scoops)
+    gestures = count_of(step.scoops, _gesture(step))
     match step.tool:
         case Disher(number=number, fill=fill):
             return f"disher no. {number}, {fill}: {gestures}"
@@ -101,10 +99,6 @@ def count_of(number: int, noun: str, between: str = "") -> str:
     """A number and its noun: ``one scoop``, ``two more scoops``."""
     plural = "es" if noun.endswith("ch") else "s"
     return f"{_count(number)} {between}{noun}{'' if number == 1 else plural}"
-
-
-def _gestures(step: Step, number: int) -> str:
-    return count_of(number, _gesture(step))
 
 
 def _gesture(step: Step) -> str:
