@@ -1,24 +1,19 @@
-"""The cook's screen against a station over a real socket: keys, questions, loss and return."""
+"""The cook's screen against a station over a real socket: keys, loss and return."""
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from textual.pilot import Pilot
-from textual.widgets import Button
 
 from scaled.screens import bench_screen
 from scaled.screens.bench import BenchApp, bench_app
 from scaled.screens.bench_screen import BenchScreen
 from scaled.screens.view import View
 from scaled.screens.wire import Away, EventsMessage, StateMessage
+from tests.screens.benched import Bench, benched, fake
 from tests.screens.eventually import eventually
-from tests.screens.fake_station import FakeStation
-from tests.screens.scenes import STATES, scene
+from tests.screens.scenes import scene
 from tests.screens.stage import staged, text
 
 FINISHED = {
@@ -31,43 +26,6 @@ FINISHED = {
     "confidence": 0.99,
     "duration_s": 48.0,
 }
-
-
-@dataclass
-class Bench:
-    """A screen and the station it shows."""
-
-    station: FakeStation
-    app: BenchApp
-    pilot: Pilot[None]
-
-    def says(self, words: str) -> bool:
-        return words in text(self.pilot)
-
-    async def sees(self, words: str) -> None:
-        await eventually(lambda: self.says(words))
-
-    async def asked(self, *commands: dict[str, object]) -> None:
-        await eventually(lambda: len(self.station.commands) >= len(commands))
-        assert self.station.commands == list(commands)
-
-
-def fake(name: str = "add") -> FakeStation:
-    state = STATES[name]
-    assert state is not None
-    return FakeStation(state)
-
-
-@asynccontextmanager
-async def benched(folder: Path, name: str = "add", *, bell: bool = False) -> AsyncIterator[Bench]:
-    """A screen that shows its station's first state."""
-    station = fake(name)
-    async with station.serving(uds=f"{folder}/s"):
-        app = bench_app(f"unix:{folder}/s", bell=bell)
-        async with app.run_test(size=(80, 24)) as pilot:
-            bench = Bench(station, app, pilot)
-            await bench.sees("scale live")
-            yield bench
 
 
 async def test_the_screen_follows_the_station_without_any_key(tmp_path: Path) -> None:
@@ -116,77 +74,6 @@ async def test_a_slow_answer_does_not_stop_the_screen(tmp_path: Path) -> None:
         bench.station.show(fake("take-back").state)
         await bench.sees("take back 20 g of pearl barley")
         bench.station.answering.set()
-
-
-async def test_a_badge_is_typed_with_its_letters_given(tmp_path: Path) -> None:
-    async with benched(tmp_path) as bench:
-        await bench.pilot.press("b")
-        await bench.sees("C-")
-        await bench.pilot.press("0", "2", "2", "enter")
-        await bench.asked({"command": "badge", "badge": "C-022"})
-        await bench.sees("add 36 g")
-
-
-async def test_a_badge_is_touched(tmp_path: Path) -> None:
-    async with benched(tmp_path) as bench:
-        await bench.pilot.press("b")
-        await bench.sees("erase")
-        buttons = {str(button.label): button for button in bench.app.screen.query(Button)}
-        for label in ("3", "4", "erase", "7", "OK"):
-            await bench.pilot.click(buttons[label])
-        await bench.asked({"command": "badge", "badge": "C-37"})
-
-
-async def test_a_scanner_may_send_a_whole_badge_in_small_letters(tmp_path: Path) -> None:
-    async with benched(tmp_path) as bench:
-        await bench.pilot.press("b")
-        await bench.sees("erase")
-        await bench.pilot.press("ctrl+u", *"t-105", "enter")
-        await bench.asked({"command": "badge", "badge": "T-105"})
-
-
-@pytest.mark.parametrize("keys", [["1"], ["up", "enter"]])
-async def test_a_dish_is_chosen_by_number_or_by_arrows(tmp_path: Path, keys: list[str]) -> None:
-    async with benched(tmp_path) as bench:
-        await bench.pilot.press("p")
-        await bench.sees("2  Winter barley bowl, revision 3  (now)")
-        await bench.pilot.press(*keys)
-        await bench.asked({"command": "profile", "profile": "orchard-oat-pot"})
-
-
-async def test_checks_are_asked_one_after_the_other(tmp_path: Path) -> None:
-    async with benched(tmp_path, "lift") as bench:
-        await bench.pilot.press("c")
-        await bench.sees("Check 1 of 4")
-        # A foot switch is no answer to a question of food safety.
-        await bench.pilot.press("space", "enter", "y")
-        await bench.sees("Check 2 of 4")
-        await bench.pilot.press("n")
-        await bench.sees("Check 3 of 4 (takeaway only)")
-        await bench.pilot.press("escape")
-        await bench.sees("Check 4 of 4 (dine-in only)")
-        await bench.pilot.click("#yes")
-        await bench.asked(
-            {"command": "confirm", "confirm": "allergens", "held": True},
-            {"command": "confirm", "confirm": "holding", "held": False},
-            {"command": "confirm", "confirm": "rim", "held": True},
-        )
-
-
-async def test_without_checks_the_key_says_so(tmp_path: Path) -> None:
-    async with benched(tmp_path, "no-session") as bench:
-        await bench.pilot.press("c")
-        await bench.sees("! no checks to answer now")
-
-
-@pytest.mark.parametrize(("key", "title"), [("b", "Badge code"), ("p", "Dish:")])
-async def test_a_question_can_be_left(tmp_path: Path, key: str, title: str) -> None:
-    async with benched(tmp_path) as bench:
-        await bench.pilot.press(key)
-        await bench.sees(title)
-        await bench.pilot.press("escape")
-        await bench.sees("add 36 g")
-        assert bench.station.commands == []
 
 
 async def test_the_screen_waits_for_a_daemon_that_is_not_there_yet(tmp_path: Path) -> None:
