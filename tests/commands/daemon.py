@@ -82,8 +82,10 @@ class Daemon:
             await asyncio.sleep(PERIOD_S)
 
 
-async def until(http: httpx.AsyncClient, holds: Callable[[dict[str, Any]], bool]) -> None:
-    """Wait until it holds of the build's live state."""
+async def until(
+    http: httpx.AsyncClient, holds: Callable[[dict[str, Any]], bool]
+) -> dict[str, Any]:
+    """Wait until it holds of the build's live state, which is returned."""
     live: dict[str, Any] | None = None
     try:
         async with asyncio.timeout(DEADLINE_S):
@@ -92,6 +94,7 @@ async def until(http: httpx.AsyncClient, holds: Callable[[dict[str, Any]], bool]
                 live = (await http.get(STATION)).json()["live"]
     except TimeoutError:
         raise AssertionError(f"never came to hold of {live}") from None
+    return live
 
 
 async def portion_lentils(daemon: Daemon, http: httpx.AsyncClient) -> dict[str, Any]:
@@ -101,8 +104,14 @@ async def portion_lentils(daemon: Daemon, http: httpx.AsyncClient) -> dict[str, 
     await until(http, lambda live: live["build"] == 1 and live["settled"])
     daemon.weight_g = 130.0
     await until(http, lambda live: live["settled"] and live["net_g"] > 100)
+    await press_next(http)
+    live = await until(http, lambda live: live["ladder"][0]["state"] == "done")
+    return dict(live["ladder"][0])
+
+
+async def press_next(http: httpx.AsyncClient) -> None:
     answer = await http.post(f"{STATION}/commands", json={"command": "next"})
-    return dict(answer.raise_for_status().json()["live"]["ladder"][0])
+    answer.raise_for_status()
 
 
 async def exported(http: httpx.AsyncClient) -> list[dict[str, Any]]:

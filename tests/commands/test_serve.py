@@ -16,7 +16,15 @@ from websockets.asyncio.client import unix_connect
 from scaled.cli import main
 from scaled.config import journal_in
 from scaled.records.reader import Records
-from tests.commands.daemon import STATION, Daemon, ended, exported, portion_lentils, until
+from tests.commands.daemon import (
+    STATION,
+    Daemon,
+    ended,
+    exported,
+    portion_lentils,
+    press_next,
+    until,
+)
 from tests.station.rig import PROFILE
 
 if TYPE_CHECKING:
@@ -83,7 +91,8 @@ async def test_killed_right_after_a_portion_was_shown_nothing_of_it_is_lost(
         assert state["live"]["ladder"][0] == shown
         daemon.weight_g = 170.0
         await until(http, lambda live: live["settled"] and live["total_net_g"] > 150)
-        await http.post(f"{STATION}/commands", json={"command": "next"})
+        await press_next(http)
+        await until(http, lambda live: live["ask"] == "place")
         records = await exported(http)
     happened = [r["event"] for r in records if r["event"] not in {"readings", "settled"}]
     assert happened.count("session_started") == happened.count("signal_lost") == 1

@@ -9,6 +9,7 @@ from websockets.exceptions import InvalidStatus
 
 from scaled.server import daemon, live
 from scaled.station import feed
+from tests.conftest import open_descriptors
 from tests.server.house import STATION, ask, messages, told
 from tests.station.rig import CUP, DEADLINE_S, LENTILS, WHOLE_BUILD, YOGURT, frames
 
@@ -159,11 +160,15 @@ async def test_a_client_that_never_reads_does_not_keep_the_station_up(
 ) -> None:
     monkeypatch.setattr(live, "PAUSE_S", 0.0)
     monkeypatch.setattr(daemon, "FAREWELL_S", 0.1)
+    before = open_descriptors()
     async with asyncio.timeout(DEADLINE_S):
         async with house.running() as http:
             stuck = await house.live(max_queue=1)
             for count in range(500):
                 await ask(http, command="note", text=f"{count:0199}")
+    await asyncio.sleep(0)  # what was cut is closed in the loop's next turn
+    only_the_clients_end = {str(stuck.transport.get_extra_info("socket").fileno())}
+    assert open_descriptors() - before == only_the_clients_end
     stuck.transport.abort()
     await stuck.wait_closed()
     assert not caplog.records

@@ -49,9 +49,15 @@ class Gate(Writer):
         self.passing.set()
         self.stored: list[Entry] = []
         self.full_at: str | None = None
+        self.asked = 0
+
+    def waits(self) -> bool:
+        return self.asked > 0 and not self.passing.is_set()
 
     async def write(self, entries: Sequence[Entry]) -> None:
+        self.asked += 1
         await self.passing.wait()
+        self.asked -= 1
         happened = [event for e in entries if isinstance(e, Happened) for event in e.events]
         if self.full_at in [event.event for event in happened]:
             raise JournalError("journal.db", "the disk is full", "free some space")
@@ -206,6 +212,25 @@ async def test_a_station_that_has_ended_does_nothing_more(rig: Rig) -> None:
     for late in (station.command(Next()), station.sign_in("C-1"), station.choose("lentil-cup")):
         with pytest.raises(CommandRefused, match="the station is stopping; start it again"):
             await late
+
+
+async def test_stopped_while_the_disk_is_busy_it_still_ends_the_session(rig: Rig) -> None:
+    async def free_the_disk(station: Station, gate: Gate) -> None:
+        await until(lambda: station._over)
+        gate.passing.set()
+
+    async with (
+        asyncio.TaskGroup() as tasks,
+        Gate.open(rig.journal) as gate,
+        rig.station_on(gate) as station,
+    ):
+        await rig.show(station, [*CUP, *LENTILS])
+        gate.passing.clear()
+        tasks.create_task(free_the_disk(station, gate))
+        pressing = tasks.create_task(station.command(Next()))
+        await until(gate.waits)
+    assert pressing.done()
+    assert [type(entry) for entry in gate.stored][-1] is Ended
 
 
 async def test_unplugged_and_replugged_mid_build_the_build_goes_on(rig: Rig) -> None:
