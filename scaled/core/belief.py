@@ -59,6 +59,7 @@ class Belief(NamedTuple):
         start_u_g: Its standard uncertainty.
         gestures: Gestures seen in the open step; 0 when nothing is in it.
         clear: Nothing unexplained happened in the open step.
+        strange: Something unexplained happened in this build.
         closed: The steps that are done.
         fresh: The build began since the last one that was told of.
         ended: The build that left before it, until that is told.
@@ -76,6 +77,7 @@ class Belief(NamedTuple):
     start_u_g: float = 0.0
     gestures: int = 0
     clear: bool = True
+    strange: bool = False
     closed: tuple[Share, ...] = ()
     fresh: bool = False
     ended: Ended | None = None
@@ -102,9 +104,16 @@ class Belief(NamedTuple):
         return (*self.closed, Share(self.group, self.net_g, self.net_u_g, self.clear))
 
     def end(self) -> Ended:
-        """The build as it is when it leaves."""
+        """The build as it is when it leaves.
+
+        After something strange no step can be said to have been left out: all are shares.
+        """
         total_u = math.hypot(self.level_u_g, self.base_u_g)
-        return Ended(self.shares(), self.food_g, total_u)
+        shares = self.shares()
+        if self.strange:
+            left = self.ahead if self.gestures else (*self.group, *self.ahead)
+            shares += tuple(Share((step,), 0.0, 0.0, clear=False) for step in left)
+        return Ended(shares, self.food_g, total_u)
 
     def at(self, level_g: float, level_u_g: float) -> Belief:
         """The same build at another level: food came or went."""
@@ -113,7 +122,7 @@ class Belief(NamedTuple):
     def unexplained(self, level_g: float) -> Belief:
         """Something came or went that is no portion; the open step's weight is in doubt."""
         start_g = self.start_g + level_g - self.level_g
-        return self._replace(level_g=level_g, start_g=start_g, clear=False)
+        return self._replace(level_g=level_g, start_g=start_g, clear=False, strange=True)
 
     def shown_at(self, level_g: float) -> Belief:
         """The same build, shown at another level: the display jumped, the load did not."""

@@ -28,6 +28,8 @@ STRONGEST_PRESS_G: Final = 2000.0
 P_UNKNOWN: Final = 0.002
 WIDEST_G: Final = 6000.0
 P_REZEROED: Final = 0.002
+P_KEYED_FED: Final = 0.0006
+"""... by a cook so quick that zero was never seen at rest."""
 ABRUPT_KEY: Final = 0.9
 """Share of key presses whose jump is seen without a reading between."""
 ABRUPT_LOAD: Final = 0.03
@@ -47,7 +49,7 @@ P_PUT_RIGHT: Final = 0.2
 LOOSE: Final = 0.02
 """... but the zero may be known badly, after keys were pressed or strange things weighed."""
 LOOSE_ZERO_G: Final = 15.0
-HASTY: Final = 0.5
+HASTY: Final = 0.3
 """Food was added and the bowl lifted before the pan came to rest, if the display rose so far."""
 NOT_HASTY: Final = 0.002
 """... and if it did not."""
@@ -106,10 +108,19 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     rezeroed = P_REZEROED * normal(y, u)
     if rezeroed > NOTHING:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
+    yield from _keyed(belief, change, plan)
     yield from _leaving(belief, change, plan)
     odds = gesture.same_pause_odds(change.rest.pause_s)
     for density, after, move in fed(belief, change, plan):
         yield density if move is Move.BEGUN else density * odds, after, move
+
+
+def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """The tare key was pressed and food added before the pan came to rest."""
+    keyed = belief.shown_at(0.0)
+    for density, after, move in fed(keyed, Change.of(keyed, change.rest), plan):
+        if P_KEYED_FED * density > NOTHING:
+            yield P_KEYED_FED * density, after, move
 
 
 def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -119,7 +130,8 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if lift > NOTHING:
         yield from _lifting(belief, change, plan, lift)
     if not belief.fresh and belief.gestures:
-        swapped = P_SWAPPED * _container(change.above_g, u, plan)
+        swapped = P_SWAPPED * SKIPPED ** len(belief.ahead)
+        swapped *= _container(change.above_g, u, plan)
         if swapped > NOTHING:
             after = belief.started(change.rest, len(plan.steps), belief.end())
             yield swapped, after, Move.PLACED
@@ -138,15 +150,16 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
     yield lift * chance * (1 - hasty), belief.lifted(y), Move.LIFTED
     if len(ahead) > 1:
         return
-    # What it weighed in the end is not known; the peak is only a guess.
-    guess_g = max(change.rest.peak_g, belief.level_g)
+    # What it weighed in the end is not known: something between the last rest and the peak.
+    half_g = max(rise_g, 0.0) / 2
+    level_g, u = belief.level_g + half_g, math.hypot(half_g, belief.level_u_g)
     if not ahead:
-        unseen = belief._replace(level_g=guess_g, gestures=belief.gestures + 1, clear=False)
-        after = unseen.lifted(y)
-        yield lift * hasty * P_LIFT_DONE * (now.more + now.back), after, Move.LIFTED
+        unseen = belief.at(level_g, u)._replace(gestures=belief.gestures + 1, clear=False)
+        more = lift * hasty * P_LIFT_DONE * (now.more + now.back)
+        yield more, unseen.lifted(y), Move.LIFTED
     elif belief.gestures:
-        after = belief.opened(ahead)._replace(level_g=guess_g, gestures=1, clear=False)
-        yield lift * hasty * P_LIFT_DONE * now.done, after.lifted(y), Move.LIFTED
+        unseen = belief.opened(ahead).at(level_g, u)._replace(gestures=1, clear=False)
+        yield lift * hasty * P_LIFT_DONE * now.done, unseen.lifted(y), Move.LIFTED
 
 
 def _off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -181,7 +194,7 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
     back = belief._replace(mode=Mode.ON)
     returned = (P_RETURN if belief.ahead else P_RETURN_DONE) * _same(change.by_g, change.u_g)
     if returned > NOTHING:
-        yield returned, back.at(y, u), Move.RETURNED
+        yield returned, back.at(y, u)._replace(clear=not belief.strange), Move.RETURNED
     yield P_UNKNOWN / WIDEST_G, back.unexplained(y), Move.UNKNOWN
     for density, after, _ in fed(back, change, plan):
         yield P_FED_OFF * density, after, Move.RETURNED
