@@ -224,6 +224,14 @@ def test_food_that_moves_at_the_last_step_never_leads_to_a_next_one() -> None:
     assert now.ask is not Ask.NEXT
 
 
+def test_food_that_moves_after_the_last_step_is_too_much_of_it() -> None:
+    seeds = belief(12.0, group=(3,), ahead=())
+    now = live(scene(seeds, seeds.level_g + 12.0, resting=False))
+    assert now.step == "seeds"
+    assert now.net_g == 24.0
+    assert now.ask is Ask.WAIT
+
+
 def test_a_flicker_is_not_shown_in_the_next_step() -> None:
     now = live(scene(belief(120.0), 141.0, resting=False))
     assert now.step == "grain"

@@ -143,6 +143,13 @@ def test_every_step_is_said_once_however_the_build_ends() -> None:
     assert sorted(steps(said)) == sorted(STEPS)
 
 
+def test_a_word_already_said_stands_when_the_end_tells_otherwise() -> None:
+    book = ledger()
+    said = portions(book.close(tracker((1.0, belief(GRAIN, BEANS))), (), 20.0))
+    later = portions(book.end([(1.0, Ended((GRAIN, BOTH), 210.0, 0.4))], 40.0, 38.0))
+    assert sorted(steps([*said, *later])) == sorted(STEPS)
+
+
 def test_a_bowl_without_food_was_no_build() -> None:
     assert ledger().end([(1.0, Ended((), 0.0, 0.4))], 40.0, 38.0) == []
 

@@ -8,6 +8,7 @@ import pytest
 
 from scaled.core.events import (
     BuildStarted,
+    Rezeroed,
     Settled,
     UnitChanged,
 )
@@ -49,6 +50,16 @@ def test_where_the_scale_shows_zero_does_not_matter(cook: Hire, offset_g: float)
     one = cook(scale=Scale(offset_g=offset_g, division=0.5), division_g=0.5).build(*CLEAN)
     assert one.verdicts() == ALL_PASS
     assert one.finished().net_g == pytest.approx(222.0, abs=0.5)
+
+
+def test_a_scale_zeroed_before_the_build_tells_so(cook: Hire) -> None:
+    one = cook(scale=Scale(offset_g=37.0)).wait(2.0)
+    one.scale.jump(-37.0)
+    one.wait(2.0)
+    (said,) = one.told(Rezeroed)
+    assert said.shift_g == pytest.approx(-37.0, abs=1.0)
+    one.build(*CLEAN)
+    assert one.verdicts() == ALL_PASS
 
 
 def test_a_tare_key_pressed_midway_changes_no_weight(cook: Hire) -> None:
