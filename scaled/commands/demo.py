@@ -53,12 +53,16 @@ def run(args: argparse.Namespace) -> int:
         ScaledError: A value is wrong, or the records cannot be kept.
     """
     import asyncio  # noqa: PLC0415
-    import sys  # noqa: PLC0415
 
-    watched = sys.stdout.isatty() and sys.stdin.isatty()
+    from scaled.core.errors import only_error  # noqa: PLC0415
+    from scaled.screens.terminal import on_terminal  # noqa: PLC0415
+
+    watched = on_terminal()
     demo = _demo(args, watched=watched)
     try:
         asyncio.run(_play(demo, watched=watched))
+    except BaseExceptionGroup as group:
+        raise only_error(group) from group
     finally:
         if demo.journal.exists():
             print(
@@ -170,7 +174,10 @@ async def _run_all(demo: Demo, scale: SimulatedScale, port: PtyPort, *, watched:
 async def _watch(demo: Demo) -> None:
     from scaled.screens.bench import bench_app  # noqa: PLC0415
 
-    await bench_app(str(demo.config.listen), "demo").run_async()
+    app = bench_app(str(demo.config.listen), "demo")
+    await app.run_async()
+    if app.fault is not None:
+        raise app.fault
 
 
 async def _print(demo: Demo) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core.belief import Belief, Mode
 from scaled.core.live import Ask, Live, Rung, StepState
+from scaled.core.verdict import Band
 
 if TYPE_CHECKING:
     from scaled.core.events import Portion
@@ -118,7 +119,8 @@ def _ask(scene: Scene, best: Belief, group: tuple[int, ...], net_g: float) -> As
         return Ask.CHECK
     band = scene.plan.aim(group).band
     if net_g < band.low_g:
-        return Ask.ADD
+        falls = scene.weight_g < best.level_g - MOVED * scene.division_g
+        return Ask.WAIT if falls and not scene.resting else Ask.ADD
     if net_g > band.high_g:
         return Ask.TAKE_BACK if scene.resting else Ask.WAIT
     return Ask.NEXT if set(best.ahead) - set(group) else Ask.LIFT
@@ -132,16 +134,21 @@ def _live(
     amount = abs(aim.band.target_g - net_g) if aim and ask in {Ask.ADD, Ask.TAKE_BACK} else 0.0
     ahead = best.ahead if best is not None and group else ()
     after = next((i for i in ahead if i not in (group or ())), None)
+    band = aim.band if aim else Band(0.0, 0.0, 0.0)
     return Live(
         t=scene.t,
         build=scene.ledger.number,
         ask=ask,
         step=plan.steps[group[-1]] if group else None,
+        joint_with=tuple(plan.steps[i] for i in group[:-1]) if group else (),
         net_g=net_g,
         u_g=best.net_u_g if best is not None else 0.0,
         settled=scene.resting,
         amount_g=amount,
         scoops=max(1, round(amount / aim.scoop_g)) if aim and ask is Ask.ADD else 0,
+        low_g=band.low_g,
+        target_g=band.target_g,
+        high_g=band.high_g,
         next_step=None if after is None else plan.steps[after],
         confidence=scene.confidence,
         pan_g=scene.weight_g - (best.zero_g if best is not None else 0.0),

@@ -20,6 +20,8 @@ stale and lost are values and states, never errors.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 
 class ScaledError(Exception):
     """Root of all errors this program raises on purpose."""
@@ -109,3 +111,18 @@ class JournalError(ScaledError):
         self.path = path
         self.reason = reason
         self.remedy = remedy
+
+
+def only_error(group: BaseExceptionGroup[BaseException]) -> BaseException:
+    """The one error to tell when only one happened, or only such that a user can act on."""
+    leaves = list(_leaves(group))
+    told = len(leaves) == 1 or all(isinstance(leaf, ScaledError) for leaf in leaves)
+    return leaves[0] if told else group
+
+
+def _leaves(err: BaseException) -> Iterator[BaseException]:
+    if isinstance(err, BaseExceptionGroup):
+        for inner in err.exceptions:
+            yield from _leaves(inner)
+    else:
+        yield err

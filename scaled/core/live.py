@@ -61,11 +61,15 @@ class Live:
         build: Count from 1; 0 before the first container.
         ask: What to do next.
         step: The step being filled, None when there is none.
+        joint_with: Steps poured together with it: their weight, band and amount are counted in.
         net_g: Weight in that step so far, following the display while it moves.
         u_g: Standard uncertainty of ``net_g``; meaningful when ``settled``.
         settled: The pan is at rest.
         amount_g: Weight to add or take back; 0 when the ask has none.
         scoops: Gestures that make ``amount_g`` (whole, at least 1); 0 when the ask has none.
+        low_g: Least weight of the step that passes; 0 when there is none.
+        target_g: What it aims at.
+        high_g: Most that passes.
         next_step: The step after this one, None at the last.
         confidence: Probability that ``step`` is the right one.
         pan_g: Weight on the pan since the last empty pan, container included.
@@ -78,11 +82,15 @@ class Live:
     build: int
     ask: Ask
     step: str | None
+    joint_with: tuple[str, ...] = ()
     net_g: float
     u_g: float
     settled: bool
     amount_g: float
     scoops: int
+    low_g: float = 0.0
+    target_g: float = 0.0
+    high_g: float = 0.0
     next_step: str | None
     confidence: float
     pan_g: float

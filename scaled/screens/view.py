@@ -168,7 +168,8 @@ def _number(scene: Scene) -> Number:
 def _weight(live: Live, step: Step | None, recipe: Recipe | None) -> tuple[float, str]:
     """The weight to show, g, and what it is."""
     if step and recipe:
-        return live.net_g, f"of {spell_number(step.target_g, recipe.unit)}"
+        together = "for both, " if live.joint_with else ""
+        return live.net_g, f"{together}of {spell_number(live.target_g, recipe.unit)}"
     if live.ask is Ask.LIFT:
         return live.total_net_g, "in all"
     return live.pan_g, "on the scale"
@@ -191,14 +192,14 @@ def _gauge(scene: Scene, said: Advice) -> Gauge | None:
     step, live, recipe = scene.step, scene.live, scene.recipe
     if step is None or live is None or recipe is None:
         return None
-    band = Band(step.target_g - step.under_g, step.target_g, step.target_g + step.over_g)
+    band = Band(live.low_g, live.target_g, live.high_g)
     lower, target, upper = (
         spell_number(limit_g, recipe.unit)
         for limit_g in (band.lower_g, band.target_g, band.upper_g)
     )
     return Gauge(
         needle=band.share(live.net_g) if scene.fresh else None,
-        target=band.share(step.target_g),
+        target=band.share(live.target_g),
         limits=(lower, target, upper),
         word=_GAUGE_WORDS.get(said.mark, ""),
         role=said.mark.role,

@@ -93,14 +93,8 @@ def _place(_live: Live, recipe: Recipe, _writing: Writing) -> Advice:
     )
 
 
-_LIFTED: Final = 0.1
-"""An ingredient that weighs less than nothing, by this share of its target, is being lifted."""
-
-
 def _add(live: Live, recipe: Recipe, writing: Writing) -> Advice:
     step = recipe.step(live.step)
-    if step is not None and not live.settled and live.net_g < -_LIFTED * step.target_g:
-        return _wait(live, recipe, writing)
     amount = writing.amount(live.amount_g)
     gestures = to_go(step, live.net_g, live.amount_g, live.scoops) if step else ""
     name = f" of {short_name(step)}" if step else ""

@@ -10,7 +10,7 @@ from importlib.metadata import version
 from typing import TYPE_CHECKING, Final
 
 from scaled.config import TcpAddress, journal_in
-from scaled.core.errors import ScaledError
+from scaled.core.errors import only_error
 from scaled.protocol import load_driver
 from scaled.server.app import make_app
 from scaled.server.house import House
@@ -21,7 +21,7 @@ from scaled.station.station import Premises, Station
 from scaled.station.writer import Writer
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator, Callable, Iterator, Sequence
+    from collections.abc import AsyncIterator, Callable, Sequence
 
     from scaled.config import Config
     from scaled.protocol import Driver
@@ -60,7 +60,7 @@ async def run_daemon(
     try:
         await _run(config, Clocks(clock, now), ready or (lambda _: None))
     except BaseExceptionGroup as group:
-        raise _plain(group) from group
+        raise only_error(group) from group
 
 
 async def _run(config: Config, clocks: Clocks, ready: Callable[[str], None]) -> None:
@@ -103,18 +103,3 @@ def _installed(config: Config) -> tuple[dict[str, Driver], str]:
     """The drivers of the configuration's formats, and the version of this program."""
     drivers = {station.format: load_driver(station.format) for station in config.stations}
     return drivers, version("scaled-station")
-
-
-def _plain(group: BaseExceptionGroup[BaseException]) -> BaseException:
-    """The one error to tell when only one happened, or only such that a user can act on."""
-    leaves = list(_leaves(group))
-    told = len(leaves) == 1 or all(isinstance(leaf, ScaledError) for leaf in leaves)
-    return leaves[0] if told else group
-
-
-def _leaves(err: BaseException) -> Iterator[BaseException]:
-    if isinstance(err, BaseExceptionGroup):
-        for inner in err.exceptions:
-            yield from _leaves(inner)
-    else:
-        yield err

@@ -53,8 +53,8 @@ def core() -> None:
         listen(*run)
     ours = (time.perf_counter() - start) / readings
     start = time.perf_counter()
-    for _, run, stream in runs:
-        simple_rule([r.weight for r in stream], run.make.division.size_g)
+    for _, played, stream in runs:
+        simple_rule([r.weight for r in stream], played.make.division.size_g)
     rule = (time.perf_counter() - start) / readings
     print(
         f"core: {1 / ours:,.0f} readings/s, {ours * 1e6:.1f} us a reading over {readings:,};"
@@ -130,7 +130,9 @@ async def daemon(seconds: float) -> None:
 
 
 async def follow(sock: Path, timed: Timed, pid: int, seconds: float) -> None:
-    states, events, pings = [], [], []
+    states: list[float] = []
+    events: list[float] = []
+    pings: list[float] = []
     async with (
         unix_connect(str(sock), "ws://scaled/v1/stations/station/live") as live,
         httpx.AsyncClient(

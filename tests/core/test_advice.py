@@ -14,6 +14,7 @@ from scaled.core.events import Attribution, Finished, Verdict
 from scaled.core.ledger import Ledger
 from scaled.core.live import Ask, Rung, StepState
 from scaled.core.plan import Plan
+from scaled.core.settle import Rest
 from tests.core.scripted import GRAIN, STEPS, dish
 
 if TYPE_CHECKING:
@@ -55,6 +56,13 @@ def test_an_unfinished_step_asks_for_what_is_missing(
     assert now.amount_g == pytest.approx(to_go_g, abs=0.5)
     assert now.scoops == left
     assert now.net_g == pytest.approx(120.0 - to_go_g, abs=0.5)
+
+
+def test_a_bowl_being_lifted_asks_for_nothing_until_it_rests() -> None:
+    base = empty(0.0, 0.4).started(Rest(0.0, 0.5, 20.0, 0.4), len(PLAN.steps), None)
+    for weight_g, ask in ((19.0, Ask.ADD), (8.0, Ask.WAIT)):
+        scene = Scene(base, 1.0, PLAN, Ledger(PLAN, 1, 0.0), 1.0, weight_g, False, 1.0)
+        assert live(scene).ask is ask
 
 
 def test_a_missing_crumb_is_still_one_gesture(cook: Hire) -> None:

@@ -46,9 +46,13 @@ def live(dish: Recipe, at: int | None, ask: Ask, **changes: object) -> Live:
         else:
             rungs.append(Rung(step.id, StepState.OPEN if place == at else StepState.TODO))
     done_g = sum(step.target_g for step in steps[: at or 0])
+    aim = None if at is None else steps[at]
     moment = Live(
         t=12.0, build=4, ask=ask, step=None if at is None else steps[at].id, net_g=0.0, u_g=0.41,
         settled=True, amount_g=0.0, scoops=0,
+        low_g=aim.target_g - aim.under_g if aim else 0.0,
+        target_g=float(aim.target_g) if aim else 0.0,
+        high_g=aim.target_g + aim.over_g if aim else 0.0,
         next_step=steps[at + 1].id if at is not None and at + 1 < len(steps) else None,
         confidence=0.99, pan_g=18.0 + done_g, total_net_g=done_g, ladder=tuple(rungs),
         confirms=tuple(check.id for check in dish.profile.confirms),

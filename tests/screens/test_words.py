@@ -151,13 +151,6 @@ def test_a_build_with_an_open_step_is_not_said_to_have_passed() -> None:
     assert said.line == "lift it off: 342 g"
 
 
-def test_nothing_is_to_be_added_while_the_bowl_is_being_lifted() -> None:
-    lifted = live(BOWL, 0, Ask.ADD, net_g=-60.0, amount_g=178.0, settled=False)
-    assert advice(Scene(state(lifted), BOWL)).headlines == ("WAIT",)
-    unsteady = live(BOWL, 0, Ask.ADD, net_g=-2.0, amount_g=120.0, settled=False)
-    assert advice(Scene(state(unsteady), BOWL)).headlines == ("ADD 120 g",)
-
-
 def test_the_finished_build_is_judged_beside_the_call_for_the_next() -> None:
     before = replace(scene("place"), finished="● the whole build 342 g, pass")
     assert advice(before).line.startswith("● the whole build 342 g, pass; set an empty")
