@@ -57,7 +57,18 @@ def check_events(cook: Cook) -> None:
     # A finished build has a word on every step.
     for finished in cook.told(Finished):
         assert all(said[finished.build, step] == 1 for step in STEPS)
+        check_sum(finished, cook)
     assert max(Counter(f.build for f in cook.told(Finished)).values(), default=1) == 1
+
+
+def check_sum(finished: Finished, cook: Cook) -> None:
+    """Portions that are all sure add up to the whole."""
+    last = {p.step: p for p in cook.told(Portion) if p.build == finished.build}
+    if finished.net_g is None or any(p.net_g is None or p.joint_with for p in last.values()):
+        return
+    doubt_g = math.hypot(finished.u_g or 0.0, *(p.u_g or 0.0 for p in last.values()))
+    total_g = sum(p.net_g or 0.0 for p in last.values())
+    assert abs(total_g - finished.net_g) <= 3 * doubt_g
 
 
 def check_live(live: Live) -> None:

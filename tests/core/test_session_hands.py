@@ -40,6 +40,19 @@ def test_a_press_is_no_food(cook: Hire, scoops_before: int, force_g: float, for_
     assert one.verdicts() == ALL_PASS
 
 
+@pytest.mark.parametrize("for_s", [0.2, 0.8, 1.5])
+@pytest.mark.parametrize("force_g", [5.0, 20.0, 40.0, 80.0, 200.0])
+def test_a_hand_on_the_bowl_as_it_is_set_down_is_no_food(
+    cook: Hire, force_g: float, for_s: float
+) -> None:
+    one = cook().wait(2.0).put(BOWL_G + force_g, in_s=0.2, pause_s=for_s).put(-force_g)
+    for gestures in CLEAN:
+        one.put(*gestures).wait(1.0)
+    one.lift(off_s=4.0)
+    assert len(one.told(BuildStarted)) == 1
+    assert one.verdicts() == ALL_PASS
+
+
 @pytest.mark.parametrize("after", [1, 2, 3])
 def test_a_bowl_lifted_and_returned_goes_on_where_it_was(cook: Hire, after: int) -> None:
     one = cook().start()
