@@ -1,0 +1,122 @@
+"""The demo itself: scale, cook, daemon and screen in one event loop."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from scaled.catalogue import find_profile
+from scaled.config import Config, config_from_options, journal_in, state_dir
+from scaled.core.errors import only_error
+from scaled.core.profile import parse_profile
+from scaled.screens.bench import bench_app
+from scaled.screens.client import StationClient
+from scaled.screens.lines import follow
+from scaled.server.daemon import run_daemon
+from simulators.pty_port import PtyPort
+from simulators.scale import SimulatedScale
+from simulators.scene import Plan, Scene
+from simulators.wire import WIRES
+
+STATION: Final = "demo"
+FORMAT: Final = "ascii-stream"
+DIVISION: Final = "1 g"
+STALE_S: Final = 3.0
+"""On a fast clock a busy machine looks like a silent scale sooner; this much is allowed."""
+
+
+@dataclass(frozen=True)
+class _Demo:
+    config: Config
+    address: str
+    link: Path
+    scale: SimulatedScale
+    speed: float
+    builds: int
+
+
+def demonstrate(profile: str, speed: float, builds: int, seed: int, *, watched: bool) -> None:
+    """Play a demo to its end and say where its log is.
+
+    Args:
+        profile: Id or file of the dish.
+        speed: Simulated seconds in a real one.
+        builds: How many dishes the cook makes.
+        seed: Which cook.
+        watched: Show the cook's screen until it is left; otherwise print lines.
+
+    Raises:
+        ScaledError: The profile is wrong, or the records cannot be kept.
+    """
+    source = find_profile(profile)
+    parse_profile(source.text, source.where)
+    plan = Plan(recipe_text=source.text, seed=seed, division=DIVISION, builds=builds)
+    scene = Scene(plan.pan(), plan.cook(), plan.line())
+    scale = SimulatedScale(scene, WIRES[FORMAT](), speed=speed)
+    # Line and socket live in a folder of their own: a socket's path must be short.
+    with tempfile.TemporaryDirectory(prefix="scaled-demo-") as name:
+        folder = Path(name)
+        config = _config(profile, folder, speed)
+        demo = _Demo(config, str(config.listen), folder / "scale", scale, speed, builds)
+        try:
+            asyncio.run(_play(demo, watched=watched))
+        except BaseExceptionGroup as group:
+            raise only_error(group) from group
+        finally:
+            _tell(journal_in(config.state))
+
+
+def _config(profile: str, folder: Path, speed: float) -> Config:
+    station = {
+        "name": STATION,
+        "device": str(folder / "scale"),
+        "format": FORMAT,
+        "division": DIVISION,
+        "profile": profile,
+        "stale_s": STALE_S * speed,
+    }
+    others = {"listen": f"unix:{folder / 'sock'}", "state": str(state_dir() / "demo")}
+    return config_from_options(station, others)
+
+
+async def _play(demo: _Demo, *, watched: bool) -> None:
+    started = time.monotonic()
+    ready = asyncio.Event()
+
+    def clock() -> float:
+        return (time.monotonic() - started) * demo.speed
+
+    async with PtyPort(demo.link) as port, asyncio.TaskGroup() as tasks:
+        tasks.create_task(demo.scale.run(port))
+        daemon = tasks.create_task(
+            run_daemon(demo.config, clock=clock, ready=lambda _: ready.set())
+        )
+        await ready.wait()
+        await (_watch(demo) if watched else _print(demo))
+        daemon.cancel()
+        await asyncio.wait([daemon])
+        demo.scale.stop()
+
+
+async def _watch(demo: _Demo) -> None:
+    app = bench_app(demo.address, STATION)
+    await app.run_async()
+    if app.fault is not None:
+        raise app.fault
+
+
+async def _print(demo: _Demo) -> None:
+    await follow(StationClient(demo.address, STATION), sys.stdout, builds=demo.builds)
+
+
+def _tell(journal: Path) -> None:
+    if journal.exists():
+        print(
+            f"The log of this demo is {journal}\n"
+            f"Export it: scaled records export --format csv --journal {journal}"
+        )
