@@ -28,6 +28,8 @@ from tests.commands.daemon import (
 from tests.station.rig import PROFILE
 
 if TYPE_CHECKING:
+    from asyncio.subprocess import Process
+
     from scaled.records.chain import Problem
     from tests.conftest import SerialLine
 
@@ -56,21 +58,34 @@ async def test_one_line_says_what_runs(daemon: Daemon) -> None:
         )
 
 
-@pytest.mark.parametrize("presses", [1, 3])
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
-async def test_a_signal_ends_it_in_order(
-    daemon: Daemon, number: signal.Signals, presses: int
-) -> None:
+async def test_a_signal_ends_it_in_order(daemon: Daemon, number: signal.Signals) -> None:
     async with daemon.running() as (process, http):
         await portion_lentils(daemon, http)
         bench = await unix_connect(str(daemon.socket), f"ws://station{STATION}/live")
-        for _ in range(presses):
-            process.send_signal(number)
+        process.send_signal(number)
         async for _ in bench:
             pass
         assert (bench.close_code, bench.close_reason) == (1001, "the station stops")
         assert await ended(process) == (0, "")
     assert not daemon.socket.exists()
+    assert kinds(daemon)[-2:] == ["finished", "session_ended"]
+
+
+async def test_an_impatient_person_does_not_cut_the_end_short(daemon: Daemon) -> None:
+    async def press_again(process: Process) -> None:
+        while True:
+            process.send_signal(signal.SIGINT)
+            await asyncio.sleep(0.01)
+
+    async with daemon.running() as (process, http), asyncio.TaskGroup() as tasks:
+        await portion_lentils(daemon, http)
+        bench = await unix_connect(str(daemon.socket), f"ws://station{STATION}/live")
+        pressing = tasks.create_task(press_again(process))
+        async for _ in bench:
+            pass
+        pressing.cancel()
+        assert await ended(process) == (0, "")
     assert kinds(daemon)[-2:] == ["finished", "session_ended"]
 
 
