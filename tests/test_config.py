@@ -16,6 +16,7 @@ from scaled.config import (
     state_dir,
 )
 from scaled.core.errors import ConfigError
+from scaled.station.link import STALE_S
 
 STATION = {"device": "/dev/scale", "format": "ascii-stream"}
 
@@ -132,6 +133,11 @@ def test_wrong_file_is_one_line(tmp_path: Path, text: str, line: str) -> None:
 def test_missing_file_is_one_line(tmp_path: Path) -> None:
     with pytest.raises(ConfigError, match=r"gone\.toml: cannot be read: No such file"):
         read_config(tmp_path / "gone.toml")
+
+
+def test_a_scale_counts_as_silent_when_its_link_says_so(tmp_path: Path) -> None:
+    text = '[[station]]\ndevice = "/dev/scale"\nformat = "ascii-stream"\n'
+    assert read_config(write(tmp_path, text)).stations[0].stale_s == STALE_S
 
 
 def test_options_make_the_same_configuration(tmp_path: Path) -> None:
