@@ -8,6 +8,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 from scaled.core.events import Finished, Portion, Reopened, Settled, Verdict, event_line
 from scaled.core.live import Ask, StepState
@@ -20,6 +21,11 @@ if TYPE_CHECKING:
     from scaled.core.profile import BuildProfile
     from tests.core.scripted import Hire
     from tests.core.scripted_scale import Scale
+
+
+# A busy machine is slow, not wrong.
+settings.register_profile("unhurried", deadline=None)
+settings.load_profile("unhurried")
 
 
 @pytest.fixture

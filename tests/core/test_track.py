@@ -100,7 +100,7 @@ rests = st.builds(
 
 
 @given(st.lists(rests, max_size=14))
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 def test_probabilities_sum_to_one_whatever_comes(sequence: list[Rest]) -> None:
     tracker = Tracker(PLAN)
     for count, it in enumerate(sequence):
@@ -119,7 +119,7 @@ def test_probabilities_sum_to_one_whatever_comes(sequence: list[Rest]) -> None:
 
 
 @given(st.lists(rests, max_size=14))
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 def test_no_step_is_lost_and_none_counts_twice(sequence: list[Rest]) -> None:
     """Every step is closed, open or ahead."""
     tracker = Tracker(PLAN)
@@ -135,7 +135,7 @@ def test_no_step_is_lost_and_none_counts_twice(sequence: list[Rest]) -> None:
 
 
 @given(st.lists(rests, max_size=10))
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 def test_the_same_rests_give_the_same_beliefs(sequence: list[Rest]) -> None:
     one, other = Tracker(PLAN), Tracker(PLAN)
     assert [one.advance(it) for it in sequence] == [other.advance(it) for it in sequence]
@@ -143,7 +143,7 @@ def test_the_same_rests_give_the_same_beliefs(sequence: list[Rest]) -> None:
 
 
 @given(st.floats(-2000, 2000))
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 def test_a_scale_not_zeroed_tells_the_same_story(offset_g: float) -> None:
     loads = (0.0, 20.0, 60.0, 101.0, 140.0, 200.0, 0.0, 200.0, 230.0)
     plain = tracked(*loads).best
