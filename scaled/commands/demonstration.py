@@ -27,7 +27,7 @@ STATION: Final = "demo"
 FORMAT: Final = "ascii-stream"
 DIVISION: Final = "1 g"
 STALE_S: Final = 3.0
-"""On a fast clock a busy machine looks like a silent scale sooner; this much is allowed."""
+"""A busy machine may hold the simulated scale up for longer than a real one ever pauses."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ def demonstrate(profile: str, speed: float, builds: int, seed: int, *, watched: 
     # Line and socket live in a folder of their own: a socket's path must be short.
     with tempfile.TemporaryDirectory(prefix="scaled-demo-") as name:
         folder = Path(name)
-        config = _config(profile, folder, speed)
+        config = _config(profile, folder)
         demo = _Demo(config, str(config.listen), folder / "scale", scale, speed, builds)
         try:
             asyncio.run(_play(demo, watched=watched))
@@ -71,14 +71,14 @@ def demonstrate(profile: str, speed: float, builds: int, seed: int, *, watched: 
             _tell(journal_in(config.state))
 
 
-def _config(profile: str, folder: Path, speed: float) -> Config:
+def _config(profile: str, folder: Path) -> Config:
     station = {
         "name": STATION,
         "device": str(folder / "scale"),
         "format": FORMAT,
         "division": DIVISION,
         "profile": profile,
-        "stale_s": STALE_S * speed,
+        "stale_s": STALE_S,
     }
     others = {"listen": f"unix:{folder / 'sock'}", "state": str(state_dir() / "demo")}
     return config_from_options(station, others)

@@ -157,9 +157,10 @@ class Belief(NamedTuple):
         closed = self._replace(closed=(*self.closed, nothing), group=())
         return closed.opened(self.ahead[:1])
 
-    def reopened(self, level_g: float, level_u_g: float) -> Belief:
-        """The open step of an earlier moment, with all that came since counted into it."""
-        return self.at(level_g, level_u_g)._replace(gestures=self.gestures + 1, ended=None)
+    def reopened(self, now: Belief) -> Belief:
+        """The open step of this earlier moment, with all that came since counted into it."""
+        then = self._shifted(now.zero_g - self.zero_g).at(now.level_g, now.level_u_g)
+        return then._replace(gestures=self.gestures + 1, ended=None)
 
     def emptied(self) -> Belief:
         """The build reported and forgotten; whatever still stands on the pan means nothing."""

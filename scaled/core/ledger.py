@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from scaled.core import report
 from scaled.core.belief import Belief, Ended, Share
-from scaled.core.track import Tracker, Weighed, likeliest_share
+from scaled.core.track import Tracker, Weighed, likeliest_share, outcome
 
 if TYPE_CHECKING:
     from scaled.core.events import Event, Portion
@@ -52,8 +53,13 @@ class Ledger:
                 continue
             events += self._say(share.group, share, mass, t)
             self._before.append((share.group, before))
-            tracker.condition(lambda belief, share=share: share.group in _groups(belief))  # type: ignore[misc]
+            tracker.condition(partial(self._agrees, share))
         return events
+
+    def _agrees(self, share: Share, belief: Belief) -> bool:
+        """Whether a closed step comes out in a belief as it was said to."""
+        said = outcome(share, self._plan)
+        return any(outcome(closed, self._plan) == said for closed in belief.closed)
 
     def close_by_hand(
         self, tracker: Tracker, before: tuple[Weighed, ...], t: float
@@ -125,7 +131,3 @@ def _closed(belief: Belief) -> tuple[Share, ...]:
 
 def _shares(end: Ended) -> tuple[Share, ...]:
     return end.shares
-
-
-def _groups(belief: Belief) -> set[tuple[int, ...]]:
-    return {share.group for share in belief.closed}

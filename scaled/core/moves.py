@@ -60,7 +60,9 @@ P_RETURN_DONE: Final = 0.15
 P_GONE: Final = 0.80
 """A lifted build does not come back: the next container comes."""
 SKIPPED: Final = 0.2
-"""... for each step that it lacks."""
+"""... for each step that it lacks,"""
+ABANDONED: Final = 0.05
+"""... or because the cook gave it up."""
 P_FED_OFF: Final = 0.06
 """Food added while the bowl was off, or so soon after that its return was never seen."""
 P_SWAPPED: Final = 0.003
@@ -199,7 +201,7 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
     for density, after, _ in fed(back, change, plan):
         yield P_FED_OFF * density, after, Move.RETURNED
     if not belief.fresh:
-        yield from _placed(belief, change, plan, P_GONE * SKIPPED ** len(belief.ahead))
+        yield from _placed(belief, change, plan, P_GONE * _lacking(belief))
 
 
 def _empty(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -240,6 +242,11 @@ def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterat
 
 
 _KINDS: Final = {Mode.ON: _on_pan, Mode.OFF: _off_pan, Mode.EMPTY: _empty}
+
+
+def _lacking(belief: Belief) -> float:
+    """Share of builds that leave for good at this point, among those that leave."""
+    return max(SKIPPED ** len(belief.ahead), ABANDONED)
 
 
 def _container(weight_g: float, u_g: float, plan: Plan) -> float:

@@ -33,7 +33,7 @@ def portion(
     """
     t, build = at
     name = plan.steps[step]
-    if mass < SURE or (share is not None and not share.clear):
+    if mass < SURE or (share is not None and _doubtful(share, plan)):
         return Portion(
             t=t, build=build, step=name, net_g=None, u_g=None, verdict=Verdict.UNSURE,
             confidence=mass, attribution=Attribution.UNSURE,
@@ -55,6 +55,12 @@ def portion(
         t=t, build=build, step=name, net_g=share.net_g, u_g=share.u_g, verdict=Verdict.UNSURE,
         confidence=mass, attribution=Attribution.JOINT, joint_with=others,
     )  # fmt: skip
+
+
+def _doubtful(share: Share, plan: Plan) -> bool:
+    """Whether something is unexplained, or the weight is known worse than the tolerance."""
+    band = plan.aim(share.group).band
+    return not share.clear or share.u_g > (band.high_g - band.low_g) / 2
 
 
 def finished(

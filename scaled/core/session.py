@@ -122,8 +122,7 @@ class Session:
         before, was = self._tracker.beliefs, self._tracker.best
         moves = self._tracker.advance(rest)
         self._level_g = rest.level_g
-        best = self._tracker.beliefs[0][1]
-        told = told_moves(moves, was, best, self._plan, (t, self.build))
+        told = told_moves(moves, was, self._tracker, self._plan, (t, self.build))
         if any(isinstance(event, ev.Lifted) for event in told):
             self._left_s = rest.begin_s
         told += self._placed(rest, t)
@@ -213,14 +212,19 @@ class Session:
         best = self._tracker.best
         if best is None or best.mode is Mode.EMPTY:
             raise CommandRefused("undo", "there is no open build; a finished one stays as it is")
+        if best.mode is Mode.OFF:
+            raise CommandRefused("undo", "the build is off the scale; set it back first")
+        tapped = ev.Tapped(t=t, build=self.build, key="undo")
+        if self._next_waits:
+            self._next_waits = False
+            return [tapped]
         taken = self._ledger.reopen()
         if taken is None:
             raise CommandRefused("undo", "no step of this build is done yet")
         group, before = taken
         self._tracker.beliefs = before
         self._tracker.condition(lambda belief: belief.group == group)
-        self._tracker.change(lambda b: b.reopened(best.level_g, best.level_u_g))
-        tapped = ev.Tapped(t=t, build=self.build, key="undo")
+        self._tracker.change(lambda b: b.reopened(best))
         names = [self._plan.steps[i] for i in group]
         return [tapped, *(ev.Reopened(t=t, build=self.build, step=name) for name in names)]
 

@@ -21,6 +21,7 @@ from scaled.core.report import SURE, judge
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
     from scaled.core.settle import Rest
+    from scaled.core.track import Tracker
 
 TOLD: Final = 0.90
 """Probability at which a move (lift, return, take-back) is told as an event."""
@@ -30,22 +31,27 @@ At = tuple[float, int]
 
 
 def told_moves(
-    moves: dict[Move, float], was: Belief | None, best: Belief, plan: Plan, at: At
+    moves: dict[Move, float],
+    was: Belief | None,
+    now: Tracker,
+    plan: Plan,
+    at: At,
 ) -> list[Event]:
     """The move that led to a rest, if it is sure enough and worth an event.
 
     Args:
         moves: Probability of each kind of move.
         was: The most probable belief before, None when this is the first rest.
-        best: The most probable belief now.
+        now: What is believed now.
         plan: What the build should be.
         at: When, and in which build.
     """
     sure = next((move for move, chance in moves.items() if chance >= TOLD), None)
-    if sure is None or was is None:
+    best = now.best
+    if sure is None or was is None or best is None:
         return []
     if sure is Move.BEGUN:
-        return _out_of_order(was, best, plan, at)
+        return _out_of_order(was, now, plan, at)
     return _moved(sure, was, best, plan, at)
 
 
@@ -66,10 +72,15 @@ def _moved(sure: Move, was: Belief, best: Belief, plan: Plan, at: At) -> list[Ev
             return []
 
 
-def _out_of_order(was: Belief, best: Belief, plan: Plan, at: At) -> list[Event]:
-    due = was.ahead if was.gestures else was.group
+def _out_of_order(was: Belief, now: Tracker, plan: Plan, at: At) -> list[Event]:
+    """A step begun while another was due, if it is sure that the other one is still to come."""
+    due = (was.ahead if was.gestures else was.group)[:1]
+    best = now.beliefs[0][1]
     step = best.group[0]
-    if not due or step == due[0] or step in was.group:
+    passed_over = now.probability(
+        lambda belief: belief.group == best.group and set(due) <= set(belief.ahead)
+    )
+    if not due or step in {*due, *was.group} or passed_over < TOLD:
         return []
     t, build = at
     return [OutOfOrder(t=t, build=build, step=plan.steps[step], expected=plan.steps[due[0]])]

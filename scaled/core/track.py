@@ -119,12 +119,13 @@ def likeliest_share(
     outcomes: dict[object, list[tuple[float, Share | None]]] = {}
     for chance, it in weighed:
         share = next((s for s in shares(it) if step in s.group), None)
-        outcomes.setdefault(_kind(share, plan), []).append((chance, share))
+        outcomes.setdefault(outcome(share, plan), []).append((chance, share))
     likeliest = max(outcomes.values(), key=lambda outcome: sum(mass for mass, _ in outcome))
     return sum(mass for mass, _ in likeliest), _mixed(likeliest)
 
 
-def _kind(share: Share | None, plan: Plan) -> object:
+def outcome(share: Share | None, plan: Plan) -> object:
+    """What two shares have in common when they are the same outcome; None: nothing was added."""
     if share is None:
         return None
     return share.group, share.clear, plan.aim(share.group).band.judge(share.net_g)

@@ -22,8 +22,9 @@ if TYPE_CHECKING:
     from scaled.core.reading import Reading
     from scaled.records.journal import SessionInfo
 
-FLUSH_S: Final = 2.0
-"""Oldest a reading gets without being stored: what a crash may cost while nothing happens."""
+FLUSH_S: Final = 10.0
+"""Oldest a reading gets without being stored: what a crash may cost while nothing happens (a
+build stores every few seconds anyway); shorter ones fill the journal over idle days."""
 EMPTY_G: Final = 1.0
 EMPTY_DIVISIONS: Final = 2
 """Less than the larger of these in the container is not food yet, but a display at work."""

@@ -122,7 +122,7 @@ def test_a_person_closes_a_step_with_whatever_is_in_it() -> None:
 def test_a_person_reopens_a_step_with_all_that_came_since() -> None:
     grain = filled(begun(), 40.0)
     beans = filled(grain.opened((1,)), 60.0)
-    again = grain.reopened(beans.level_g, beans.level_u_g)
+    again = grain.reopened(beans)
     assert again.group == (0,)
     assert again.net_g == 100.0
     assert again.closed == ()

@@ -164,3 +164,9 @@ def test_a_whole_of_two_possible_weights_is_unsure() -> None:
 def test_a_whole_with_something_unexplained_in_it_is_unsure() -> None:
     end = Ended((GRAIN, BEANS._replace(clear=False)), 222.0, 0.4)
     assert finished(ledger().end([(1.0, end)], 40.0, 38.0)).verdict is Verdict.UNSURE
+
+
+def test_what_contradicts_the_weight_of_a_final_word_is_no_longer_believed() -> None:
+    beliefs = tracker((0.985, belief(GRAIN)), (0.015, belief(GRAIN._replace(net_g=80.0))))
+    ledger().close(beliefs, (), 20.0)
+    assert [it.closed for _, it in beliefs.beliefs] == [(GRAIN,)]

@@ -19,7 +19,7 @@ from scaled.core.events import (
     Verdict,
 )
 from scaled.core.live import Ask, StepState
-from tests.core.scripted import ALL_PASS, BOWL_G, CLEAN, STEPS
+from tests.core.scripted import ALL_PASS, BOWL_G, CLEAN, GRAIN, STEPS
 
 if TYPE_CHECKING:
     from tests.core.scripted import Cook, Hire
@@ -265,3 +265,33 @@ def test_a_remark_is_kept_as_written_at_any_time(cook: Hire) -> None:
     assert one.tell(Note(text)) == [Noted(t=0.0, build=0, text=text)]
     one.start()
     assert one.tell(Note(text)) == [Noted(t=one.scale.t, build=1, text=text)]
+
+
+def test_undo_while_the_bowl_is_away_asks_it_back(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).wait(1.0).put(60.0).wait(1.0).put(30.0)
+    one.lift(off_s=1.5)
+    try:
+        one.tell(Undo())
+    except CommandRefused:
+        return
+    assert one.live.ask is Ask.RETURN
+    assert one.live.total_net_g == pytest.approx(210.0, abs=1.0)
+
+
+def test_undo_after_the_tare_key_still_knows_the_food(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).wait(1.0).put(60.0)
+    one.scale.jump(-200.0)
+    one.wait(2.0)
+    one.tell(Undo())
+    assert one.live.step == "grain"
+    assert one.live.net_g == pytest.approx(180.0, abs=1.0)
+
+
+def test_undo_takes_back_a_next_that_still_waits(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).wait(1.0).put(60.0)
+    one.put(30.0, pause_s=0.0)
+    one.tell(Next())
+    one.tell(Undo())
+    one.wait(2.0)
+    # Undo answers the key before it: nothing else is closed or reopened.
+    assert [portion.step for portion in one.told(Portion)] == ["grain", "beans"]

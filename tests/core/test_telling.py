@@ -10,6 +10,7 @@ from scaled.core.food import Move
 from scaled.core.plan import Plan
 from scaled.core.settle import Rest
 from scaled.core.telling import told_moves, told_settled
+from scaled.core.track import Tracker
 from tests.core.scripted import dish
 
 PLAN = Plan.of(dish())
@@ -29,7 +30,9 @@ def belief(
 
 
 def told(move: Move, was: Belief | None, best: Belief, chance: float = 0.99) -> list[Event]:
-    return told_moves({move: chance, Move.SAME: 1 - chance}, was, best, PLAN, AT)
+    now = Tracker(PLAN)
+    now.beliefs = ((1.0, best),)
+    return told_moves({move: chance, Move.SAME: 1 - chance}, was, now, PLAN, AT)
 
 
 ONE = belief(60.0)
