@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from scaled.core import events as ev
 from scaled.core.advice import Scene, complete, live
 from scaled.core.belief import Belief, Mode
-from scaled.core.command import Command, Confirm, Next, Note, Undo
+from scaled.core.command import Command, Confirm, Next, Undo
 from scaled.core.division import LearntDivision
 from scaled.core.errors import CommandRefused
 from scaled.core.intake import Intake
@@ -107,8 +107,7 @@ class Session:
                     raise CommandRefused("confirm", f'no check "{check}"; there are: {known}')
                 self._ledger.answered.add(check)
                 return [ev.Confirmed(t=t, build=self.build, confirm=check, held=held)]
-            case Note(text=text):
-                return [ev.Noted(t=t, build=self.build, text=text)]
+        return [ev.Noted(t=t, build=self.build, text=command.text)]
 
     def close(self, t: float) -> list[Event]:
         """End the stream: the final words on a build that is still open."""
