@@ -20,6 +20,8 @@ class Mode(Enum):
     ON = "on"
     OFF = "off"
 
+    __hash__ = object.__hash__  # each member is one object; Enum's own hash is slow
+
 
 class Share(NamedTuple):
     """A closed step, or two that were poured together.

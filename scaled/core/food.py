@@ -35,6 +35,8 @@ class Move(Enum):
     REZEROED = "rezeroed"
     UNKNOWN = "unknown"
 
+    __hash__ = object.__hash__  # each member is one object; Enum's own hash is slow
+
 
 Successor = tuple[float, Belief, Move]
 

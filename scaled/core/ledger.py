@@ -45,7 +45,8 @@ class Ledger:
             t: Time of the reading.
         """
         events: list[Event] = []
-        for step in range(len(self._plan.steps)):
+        best = tracker.best
+        for step in (share.group[0] for share in best.closed) if best else ():
             if step in self.portions:
                 continue
             mass, share = likeliest_share(tracker.beliefs, step, _closed, self._plan)

@@ -119,6 +119,8 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """The tare key was pressed and food added before the pan came to rest."""
+    if not change.by_g < 0 < change.rest.level_g:
+        return
     keyed = belief.shown_at(0.0)
     for density, after, move in fed(keyed, Change.of(keyed, change.rest), plan):
         if P_KEYED_FED * density > NOTHING:
