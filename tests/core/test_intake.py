@@ -47,6 +47,32 @@ def test_a_reading_without_unit_is_in_the_last_one_seen() -> None:
 
 
 @pytest.mark.parametrize(
+    ("before", "after", "unit"),
+    [(300.0, 10.58, Unit.OZ), (300.0, 0.3, Unit.KG), (300.0, 0.66, Unit.LB)],
+)
+def test_a_unit_key_without_a_label_is_found_out_and_back_again(
+    before: float, after: float, unit: Unit
+) -> None:
+    intake = Intake()
+    shown = [before, before, after, after, after, before, before]
+    grams, units = [], []
+    for t, weight in enumerate(shown):
+        grams.append(intake.read(Reading(t, weight)))
+        units.append(intake.unit)
+    # The first number after each switch is held back until the second confirms it.
+    assert [gram is None for gram in grams] == [False, False, True, False, False, True, False]
+    assert [gram for gram in grams if gram is not None] == pytest.approx([before] * 5, rel=0.01)
+    assert units == [Unit.G, Unit.G, Unit.G, unit, unit, unit, Unit.G]
+
+
+def test_a_weight_that_only_passes_by_is_no_switch_of_unit() -> None:
+    intake = Intake()
+    for t, weight in enumerate([300.0, 10.58, 0.0, 0.0]):
+        intake.read(Reading(t, weight))
+    assert intake.unit is Unit.G
+
+
+@pytest.mark.parametrize(
     "refused",
     [
         Reading(5.0, math.nan, Unit.OZ),
