@@ -103,10 +103,11 @@ def score_rests(run: Run, readings: list[Reading], events: list[Event]) -> list[
     """How soon each true rest, long enough to be seen, was called settled."""
     settled = [event.t for event in events if isinstance(event, Settled)]
     times = [reading.t for reading in readings]
+    grams = [reading.weight * GRAMS[reading.unit or Unit.G] for reading in readings]
     scores = []
     for rest in _rests(run.builds):
-        inside = readings[bisect_right(times, rest.start_s) : bisect_right(times, rest.end_s)]
-        still_s = _still_since(inside, run.make.division.size_g)
+        first, last = bisect_right(times, rest.start_s), bisect_right(times, rest.end_s)
+        still_s = still_since(times[first:last], grams[first:last], run.make.division.size_g)
         if still_s is None or rest.end_s - still_s < LEAST_REST_S:
             continue
         place = bisect_right(settled, rest.start_s)
@@ -116,17 +117,16 @@ def score_rests(run: Run, readings: list[Reading], events: list[Event]) -> list[
     return scores
 
 
-def _still_since(readings: list[Reading], division_g: float) -> float | None:
-    """Time from which the display stays put to the end of a rest."""
-    if len(readings) < 3:
+def still_since(times: list[float], grams: list[float], division_g: float) -> float | None:
+    """Time from which the display stays put to the end of a rest, given the readings in it."""
+    if len(times) < 3:
         return None
-    grams = [reading.weight * GRAMS[reading.unit or Unit.G] for reading in readings]
     level = median(grams[-max(3, len(grams) // 2) :])
     since = None
-    for reading, weight in zip(reversed(readings), reversed(grams), strict=True):
+    for t, weight in zip(reversed(times), reversed(grams), strict=True):
         if abs(weight - level) > SETTLED_D * division_g * 1.01:
             break
-        since = reading.t
+        since = t
     return since
 
 
