@@ -2,8 +2,8 @@
 
 Every event has ``event`` (its name), ``t`` (time of the reading that caused it, seconds) and
 ``build`` (count from 1 within the session; 0 before the first container).
-Weights are rounded to 1 mg, times to 1 ms, probabilities to 1e-4 when an event is made, so that
-the same readings give the same bytes.
+An event carries the core's own numbers; :func:`event_fields` rounds weights to 1 mg, times to
+1 ms and confidences to 1e-4, so that the same readings give the same bytes.
 """
 
 from __future__ import annotations
@@ -199,16 +199,23 @@ class SignalBack(Event):
     gap_s: float
 
 
-_DIGITS: Final = {"t": 3, "confidence": 4, "duration_s": 3, "gap_s": 3}
+_DIGITS: Final = 3
+"""Decimals of what is not a confidence: 1 mg, 1 ms."""
+_CONFIDENCE_DIGITS: Final = 4
 
 
 def event_fields(event: Event) -> dict[str, Any]:
     """The event as plain JSON values, ``event``, ``t`` and ``build`` first, rounded."""
     fields = {
-        name: round(value, _DIGITS.get(name, 3)) + 0.0 if isinstance(value, float) else value
+        name: _rounded(name, value) if isinstance(value, float) else value
         for name, value in asdict(event).items()
     }
     return {"event": event.event, **fields}
+
+
+def _rounded(name: str, value: float) -> float:
+    digits = _CONFIDENCE_DIGITS if name == "confidence" else _DIGITS
+    return round(value, digits) + 0.0  # never -0.0
 
 
 def event_line(event: Event) -> str:
