@@ -6,7 +6,7 @@ No I/O and no tasks: readings, commands and changes of the link in, entries for 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.errors import CommandRefused
@@ -20,7 +20,6 @@ from scaled.station.writer import Begun, Ended, Entry
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from datetime import datetime
 
     from scaled.config import StationConfig
     from scaled.core.command import Command
@@ -29,6 +28,8 @@ if TYPE_CHECKING:
     from scaled.station.recovery import Interrupted
 
 _SILENT: Final = {LinkState.STALE, LinkState.LOST}
+_ID_TICK: Final = timedelta(milliseconds=1)
+"""Session ids tell the time to this; no two of a station have the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +72,7 @@ class Sessions:
         self._software = software
         self._badge: str | None = None
         self._silence: str | None = None
+        self._id_at = datetime.min.replace(tzinfo=UTC)
         self._entries: list[Entry] = []
 
     def take(self) -> tuple[Entry, ...]:
@@ -163,7 +165,7 @@ class Sessions:
     def _info(self, standard: Standard) -> SessionInfo:
         at = self._now().astimezone(UTC)
         return SessionInfo(
-            session=f"{at:%Y%m%dT%H%M%S}{at.microsecond // 1000:03d}Z-{self._config.name}",
+            session=self._next_id(at),
             station=self._config.name,
             badge=self._badge,
             profile_text=standard.text,
@@ -175,6 +177,11 @@ class Sessions:
             started_at=at,
             software=self._software,
         )
+
+    def _next_id(self, now: datetime) -> str:
+        """An id later than all before it, even when the wall clock stood still or went back."""
+        self._id_at = at = max(now, self._id_at + _ID_TICK)
+        return f"{at:%Y%m%dT%H%M%S}{at.microsecond // 1000:03d}Z-{self._config.name}"
 
     def _finish(self, session: OpenSession) -> None:
         session.close()

@@ -9,12 +9,13 @@ import pytest
 
 from scaled.config import journal_in
 from scaled.records.export import export_lines
-from scaled.records.query import Selection
+from scaled.records.query import Selection, sessions
 from scaled.records.reader import Records
 from tests.server.house import STATION, ask
 from tests.station.rig import CUP, LENTILS, PROFILE, WHOLE_BUILD, YOGURT
 
 if TYPE_CHECKING:
+    from scaled.records.session import SessionInfo
     from tests.server.house import HouseRig
 
 
@@ -121,6 +122,23 @@ async def test_badge_and_profile_begin_sessions(house: HouseRig) -> None:
         assert state["session"]["badge"] == "C-014"
         assert state["session"]["profile"] == "orchard-oat-pot"
         assert state["live"] is None
+
+
+async def test_badges_shown_at_one_moment_each_begin_a_session(house: HouseRig) -> None:
+    """The house's clocks stand still: however quick the cooks, each gets a session."""
+    async with house.running() as http:
+        badges = [f"C-{number}" for number in range(1, 6)]
+        answers = await asyncio.gather(*(ask(http, command="badge", badge=b) for b in badges))
+        assert [answer.status_code for answer in answers] == [200] * len(badges)
+        assert (await http.get(STATION)).json()["fault"] is None
+
+    def read() -> list[SessionInfo]:
+        with Records.open(journal_in(house.config.state)) as journal:
+            return [session.info for session in sessions(journal, Selection())]
+
+    begun = await asyncio.to_thread(read)
+    assert {info.badge for info in begun} == {None, *badges}
+    assert len({info.session for info in begun}) == len(begun) == len(badges) + 1
 
 
 @pytest.mark.parametrize(

@@ -54,6 +54,18 @@ def test_session_ids_sort_by_time(desk: Desk) -> None:
     assert [info.badge for info in begun] == [None, "C-014", "C-015"]
 
 
+def test_session_ids_differ_while_the_clock_stands_or_goes_back(desk: Desk) -> None:
+    desk.time.t = 1.0
+    for number in range(3):
+        desk.sessions.sign_in(f"C-{number}")
+    desk.time.t = 0.5
+    desk.sessions.sign_in("C-9")
+    begun = [entry.session for entry in desk.sessions.take() if isinstance(entry, Begun)]
+    ids = [info.session for info in begun]
+    assert ids == sorted(set(ids))
+    assert [info.started_at for info in begun[1:4]] == 3 * [begun[1].started_at]
+
+
 @pytest.mark.parametrize(
     ("script", "on_pan"),
     [
