@@ -173,21 +173,30 @@ class Station:
 
     async def _record(self) -> None:
         """Store and show what happened, again and again, until all is over."""
-        over = False
+        complete = False
         try:
-            while not over:
+            while not complete:
                 await self._wake.wait()
                 self._wake.clear()
                 over = self._over
                 await self._commit()
+                complete = over
         except JournalError as err:
             self._failure = err
-            self._show(replace(self._shown, fault=str(err)))
             raise
         finally:
+            if not complete:
+                self._tell_failure()
             self._stored.set()
             self._recorded.set()
             self._feeds.end()
+
+    def _tell_failure(self) -> None:
+        """Let nobody take for stored what is not, whatever the reason."""
+        journal = str(self._premises.journal)
+        unforeseen = JournalError(journal, "no longer written to", "start the station again")
+        self._failure = self._failure or unforeseen
+        self._show(replace(self._shown, fault=str(self._failure)))
 
     async def _commit(self) -> None:
         """Store what is due, then show how things stood when it was taken."""

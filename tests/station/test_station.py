@@ -49,6 +49,7 @@ class Gate(Writer):
         self.passing.set()
         self.stored: list[Entry] = []
         self.full_at: str | None = None
+        self.broken = False
         self.asked = 0
 
     def waits(self) -> bool:
@@ -59,6 +60,8 @@ class Gate(Writer):
         await self.passing.wait()
         self.asked -= 1
         happened = [event for e in entries if isinstance(e, Happened) for event in e.events]
+        if self.broken:
+            raise RuntimeError("our own mistake")
         if self.full_at in [event.event for event in happened]:
             raise JournalError("journal.db", "the disk is full", "free some space")
         await super().write(entries)
@@ -204,6 +207,22 @@ async def test_a_command_that_could_not_be_stored_fails(rig: Rig) -> None:
             gate.full_at = "noted"
             await station.command(Note("x"))
     assert raised.group_contains(JournalError, match="the disk is full", depth=2)
+
+
+async def test_a_command_lost_by_a_fault_of_ours_is_not_answered_as_stored(rig: Rig) -> None:
+    async def ask(station: Station) -> None:
+        with pytest.raises(JournalError, match="no longer written to; start the station again"):
+            await station.command(Note("x"))
+
+    async with asyncio.TaskGroup() as screens:
+        with pytest.raises(ExceptionGroup) as raised:  # noqa: PT012
+            async with Gate.open(rig.journal) as gate, rig.station_on(gate) as station:
+                gate.broken = True
+                screens.create_task(ask(station))
+                await until(lambda: station.state.fault is not None)
+    assert raised.group_contains(RuntimeError, match="our own mistake", depth=2)
+    with pytest.raises(CommandRefused, match="the station is stopping"):
+        await station.command(Note("y"))
 
 
 async def test_a_station_that_has_ended_does_nothing_more(rig: Rig) -> None:
