@@ -54,6 +54,9 @@ _BY_ERRNO: Final = {
     errno.EEXIST: ("not inside a folder", "name another place"),
 }
 
+_OWNER_ONLY: Final = 0o600
+"""It says who portioned what; SQLite gives the files beside the journal the same mode."""
+
 
 @contextmanager
 def explained(path: Path) -> Iterator[None]:
@@ -86,7 +89,8 @@ def take_lock(path: Path) -> int:
     Raises:
         JournalError: Another daemon is the writer.
     """
-    lock = os.open(_beside(path, ".lock"), os.O_RDWR | os.O_CREAT, 0o666)
+    # Whoever can open the lock can hold it: nobody but the owner is to stop the daemon.
+    lock = os.open(_beside(path, ".lock"), os.O_RDWR | os.O_CREAT, _OWNER_ONLY)
     try:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError as err:
@@ -104,7 +108,9 @@ def open_writer(path: Path) -> sqlite3.Connection:
     Raises:
         JournalError: Not a journal, or not one this program can write.
     """
-    db = _connect(path, "mode=rwc")
+    if not path.exists():
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT, _OWNER_ONLY))
+    db = _connect(path, "mode=rw")
     try:
         if not _is_blank(db):
             check_ours(db, path)

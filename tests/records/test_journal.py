@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sqlite3
 import tempfile
 from collections.abc import Callable
@@ -33,6 +34,19 @@ def test_creates_folder_and_file(path: Path) -> None:
 
     assert rows(path) == []
     assert path.parent.stat().st_mode & 0o777 == 0o700
+
+
+def test_every_file_is_open_to_its_owner_alone(path: Path, info: SessionInfo) -> None:
+    path.parent.mkdir(mode=0o755)
+    before = os.umask(0)
+    try:
+        with closing(Journal.open(path)) as journal:
+            journal.begin(info)
+            modes = {file.name: file.stat().st_mode & 0o777 for file in path.parent.iterdir()}
+    finally:
+        os.umask(before)
+    names = ("journal.db", "journal.db-wal", "journal.db-shm", "journal.db.lock")
+    assert modes == dict.fromkeys(names, 0o600)
 
 
 def test_marks_the_file_as_ours(path: Path) -> None:
