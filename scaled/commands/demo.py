@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from scaled.commands.options import number, whole
+
 if TYPE_CHECKING:
     import argparse
 
@@ -26,15 +28,15 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         epilog="Example: scaled demo --profile millstone-flatbread --speed 2",
     )
     parser.add_argument("--profile", default=PROFILE, metavar="ID|FILE", help="what is built")
-    parser.add_argument("--builds", type=int, default=3, metavar="N", help="default: 3")
+    parser.add_argument("--builds", type=whole(1), default=3, metavar="N", help="default: 3")
     parser.add_argument(
         "--speed",
-        type=float,
+        type=number(FASTEST),
         metavar="X",
         help="times faster than a kitchen; default: 1, or 6 without a terminal",
     )
     parser.add_argument(
-        "--seed", type=int, default=1, metavar="N", help="another cook; default: 1"
+        "--seed", type=whole(0), default=1, metavar="N", help="another cook; default: 1"
     )
     parser.set_defaults(run=run)
 
@@ -43,17 +45,12 @@ def run(args: argparse.Namespace) -> int:
     """Run the demo.
 
     Raises:
-        ScaledError: A value is wrong, or the records cannot be kept.
+        ScaledError: The profile is wrong, or the records cannot be kept.
     """
     from scaled.commands.demonstration import demonstrate  # noqa: PLC0415 -- slow import
-    from scaled.core.errors import ConfigError  # noqa: PLC0415
     from scaled.screens.terminal import on_terminal  # noqa: PLC0415
 
     watched = on_terminal()
     speed = (WATCHED_SPEED if watched else PRINTED_SPEED) if args.speed is None else args.speed
-    if not 0 < speed <= FASTEST:
-        raise ConfigError("--speed", "", f"must be more than 0 and at most {FASTEST:g}")
-    if args.builds < 1:
-        raise ConfigError("--builds", "", "must be 1 or more")
     demonstrate(args.profile, speed, args.builds, args.seed, watched=watched)
     return 0

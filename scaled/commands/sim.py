@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from scaled.commands.options import one_of, whole
 from scaled.core.errors import ConfigError
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Iterable
     from pathlib import Path
 
     from simulators.scene import Plan
 
-FORMATS: Final = ("ascii-stream", "ascii-poll")
-HABITS: Final = ("clean", "messy")
 RATES: Final = ("5", "10", "20")
-
-_LONGEST_NUMBER: Final = 18
-"""Digits that certainly fit any counter."""
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -34,20 +31,54 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "--profile", metavar="FILE|ID", default="winter-barley-bowl", help="what the cook builds"
     )
     parser.add_argument(
-        "--format", metavar="NAME", default=FORMATS[0], help=f"{' or '.join(FORMATS)}"
+        "--format",
+        metavar="NAME",
+        type=one_of(_formats),
+        default="ascii-stream",
+        help="its wire format; default: ascii-stream",
     )
     parser.add_argument(
         "--division", metavar="WEIGHT", default="1g", help='smallest displayed step, "1g"'
     )
-    parser.add_argument("--rate", metavar="HZ", default="10", help="readings a second: 5, 10, 20")
-    parser.add_argument("--seed", metavar="N", default="1", help="same seed, same run; default 1")
-    parser.add_argument("--builds", metavar="N", help="stop after so many bowls")
-    parser.add_argument("--habits", metavar="NAME", default="clean", help="clean or messy")
+    _add_run(parser)
     parser.add_argument("--link", metavar="PATH", help="where stations find the scale")
     parser.add_argument(
         "--record", metavar="FILE", help="write a recording (CSV) at once and exit; 1 build"
     )
     parser.set_defaults(run=run)
+
+
+def _add_run(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--rate",
+        metavar="HZ",
+        type=one_of(lambda: RATES),
+        default="10",
+        help="readings a second: 5, 10 or 20; default: 10",
+    )
+    parser.add_argument(
+        "--seed", metavar="N", type=whole(0), default=1, help="same seed, same run; default: 1"
+    )
+    parser.add_argument("--builds", metavar="N", type=whole(1), help="stop after so many bowls")
+    parser.add_argument(
+        "--habits",
+        metavar="NAME",
+        type=one_of(_habits),
+        default="clean",
+        help="clean or messy; default: clean",
+    )
+
+
+def _formats() -> Iterable[str]:
+    from simulators.wire import WIRES  # noqa: PLC0415 -- not for every --help
+
+    return WIRES
+
+
+def _habits() -> Iterable[str]:
+    from simulators.habits import PRESETS  # noqa: PLC0415 -- not for every --help
+
+    return PRESETS
 
 
 def run(args: argparse.Namespace) -> int:
@@ -81,25 +112,12 @@ def _plan(args: argparse.Namespace) -> Plan:
         raise ConfigError("--division", "", str(err)) from err
     return Plan(
         recipe_text=source.text,
-        seed=_whole("--seed", args.seed),
+        seed=args.seed,
         division=args.division,
-        rate_hz=int(_choice("--rate", args.rate, RATES)),
-        habits=PRESETS[_choice("--habits", args.habits, HABITS)],
-        builds=None if args.builds is None else _whole("--builds", args.builds, least=1),
+        rate_hz=int(args.rate),
+        habits=PRESETS[args.habits],
+        builds=args.builds,
     )
-
-
-def _whole(option: str, text: str, least: int = 0) -> int:
-    number = int(text) if text.isdecimal() and len(text) <= _LONGEST_NUMBER else -1
-    if number < least:
-        raise ConfigError(option, "", f'"{text}" must be a whole number, {least} or more')
-    return number
-
-
-def _choice(option: str, text: str, known: tuple[str, ...]) -> str:
-    if text not in known:
-        raise ConfigError(option, "", f'"{text}" is not known; write {" or ".join(known)}')
-    return text
 
 
 def _record(plan: Plan, file: str) -> int:
@@ -144,8 +162,8 @@ def _serve(plan: Plan, args: argparse.Namespace) -> int:
     from simulators.standalone import run_standalone  # noqa: PLC0415
     from simulators.wire import WIRES  # noqa: PLC0415
 
-    wire = WIRES[_choice("--format", args.format, FORMATS)]()
-    scale = SimulatedScale(Scene(plan.pan(), plan.cook(), plan.line()), wire)
+    scene = Scene(plan.pan(), plan.cook(), plan.line())
+    scale = SimulatedScale(scene, WIRES[args.format]())
     link = _link(args.link)
 
     def ready() -> None:

@@ -127,11 +127,6 @@ def test_records_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
 @pytest.mark.parametrize(
     ("options", "line"),
     [
-        (["--rate", "7"], '--rate: "7" is not known; write 5 or 10 or 20'),
-        (["--seed", "x"], '--seed: "x" must be a whole number, 0 or more'),
-        (["--builds", "0"], '--builds: "0" must be a whole number, 1 or more'),
-        (["--habits", "odd"], '--habits: "odd" is not known; write clean or messy'),
-        (["--format", "x"], '--format: "x" is not known; write ascii-stream or ascii-poll'),
         (
             ["--division", "0g"],
             '--division: "0g" is not a division; write one such as "1g" or "0.05oz"',
