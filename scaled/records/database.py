@@ -114,6 +114,7 @@ def open_writer(path: Path) -> sqlite3.Connection:
     try:
         if not _is_blank(db):
             check_ours(db, path)
+            _check_rules(db, path)
         # Only now: a file that is not ours is left as it is.
         _make_durable(db, path)
         _create_if_blank(db)
@@ -176,9 +177,24 @@ def check_ours(db: sqlite3.Connection, path: Path) -> None:
     if version != SCHEMA_VERSION:
         raise JournalError(str(path), f"damaged (no schema {version} exists)", MOVE_ASIDE)
     # A table that only looks like ours could hide records from every query.
-    made = db.execute("SELECT sql FROM sqlite_master WHERE type IN ('table', 'index')")
-    if {sql for (sql,) in made} != {TABLE, INDEX}:
+    if _made(db, "table", "index") != {TABLE, INDEX}:
         raise JournalError(str(path), "damaged (its table is not as it was made)", MOVE_ASIDE)
+
+
+def _check_rules(db: sqlite3.Connection, path: Path) -> None:
+    """Make sure that what is written stays: reading can do without, to find what was done.
+
+    Raises:
+        JournalError: A trigger or view is missing, or is not ours and could swallow records.
+    """
+    if _made(db, "trigger", "view") != set(TRIGGERS):
+        raise JournalError(str(path), "damaged (its rules are not as they were made)", MOVE_ASIDE)
+
+
+def _made(db: sqlite3.Connection, *kinds: str) -> set[str | None]:
+    """The statements by which the schema's things of some kinds were made."""
+    made = db.execute("SELECT type, sql FROM sqlite_master")
+    return {sql for kind, sql in made if kind in kinds}
 
 
 def is_part(path: Path, other: Path) -> bool:

@@ -128,7 +128,8 @@ class Journal:
         with explained(self._path):
             self._db.execute("BEGIN IMMEDIATE")
             try:
-                insert(self._db, records)
+                if insert(self._db, records) != len(records):  # as a foreign trigger can do
+                    raise JournalError(str(self._path), "does not take records", MOVE_ASIDE)
                 self._db.execute("COMMIT")
             finally:
                 if self._db.in_transaction:

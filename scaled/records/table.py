@@ -50,9 +50,9 @@ SLIM: Final = _SELECT.format(chunk="NULL")
 """Selects records without their chunks; a WHERE clause is to follow."""
 
 
-def insert(db: sqlite3.Connection, records: Iterable[Record]) -> None:
-    """Store records inside the open transaction."""
-    db.executemany(_INSERT, map(astuple, records))
+def insert(db: sqlite3.Connection, records: Iterable[Record]) -> int:
+    """Store records inside the open transaction; how many were taken."""
+    return db.executemany(_INSERT, map(astuple, records)).rowcount
 
 
 def select(db: sqlite3.Connection, query: str, values: Mapping[str, Any]) -> list[Record]:

@@ -9,7 +9,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -29,6 +29,7 @@ from scaled.core.events import (
 )
 from scaled.core.reading import Reading, Unit
 from scaled.records.journal import Journal, SessionInfo
+from scaled.records.table import TRIGGERS
 
 PROFILE = """
 schema = 1
@@ -185,7 +186,7 @@ def filled(path: Path, info: SessionInfo, fill: Fill) -> Path:
 
 @pytest.fixture
 def tamper() -> Callable[..., None]:
-    """Run a statement on a journal behind its back."""
+    """Run a statement on a journal behind its back, and leave no other trace."""
 
     def run(path: Path, statement: str, *values: object) -> None:
         with closing(sqlite3.connect(path, isolation_level=None)) as db:
@@ -193,6 +194,9 @@ def tamper() -> Callable[..., None]:
             db.execute("DROP TRIGGER IF EXISTS record_stays")
             db.execute("DROP TRIGGER IF EXISTS record_holds")
             db.execute(statement, values)
+            for trigger in TRIGGERS:
+                with suppress(sqlite3.OperationalError):  # the table is gone
+                    db.execute(trigger)
 
     return run
 

@@ -146,6 +146,37 @@ def test_table_gone(filled: Path, tamper: Callable[..., None]) -> None:
     assert "damaged (its table is not as it was made)" in refusal(filled)
 
 
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "CREATE TRIGGER none_more BEFORE INSERT ON record BEGIN SELECT RAISE(IGNORE); END",
+        "CREATE VIEW portion AS SELECT * FROM record WHERE kind = 'portion'",
+        "DROP TRIGGER record_stays",
+        "DROP TRIGGER record_holds",
+    ],
+)
+def test_rules_not_as_they_were_made(filled: Path, statement: str) -> None:
+    with closing(sqlite3.connect(filled)) as db:
+        db.execute(statement)
+
+    assert "damaged (its rules are not as they were made); keep a copy" in refusal(filled)
+    with Records.open(filled) as records:
+        assert not records.verify().problems
+
+
+def test_a_rule_added_while_it_is_written_swallows_nothing(
+    path: Path, journal: Journal, info: SessionInfo
+) -> None:
+    journal.begin(info)
+    with closing(sqlite3.connect(path)) as db:
+        db.execute(
+            "CREATE TRIGGER none_more BEFORE INSERT ON record BEGIN SELECT RAISE(IGNORE); END"
+        )
+    with pytest.raises(JournalError, match="does not take records; keep a copy"):
+        journal.end(info.session, AT)
+    assert [kind for _, kind, *_ in rows(path)] == ["session_started"]
+
+
 def test_newest_record_edited(filled: Path, tamper: Callable[..., None]) -> None:
     tamper(filled, "UPDATE record SET session = 'other' WHERE seq = 18")
 
