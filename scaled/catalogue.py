@@ -41,30 +41,46 @@ def find_profile(name: str, folders: Sequence[Path] = ()) -> ProfileSource:
         ConfigError: No profile has that id, or the file cannot be opened.
         ProfileError: The file is not UTF-8 text.
     """
-    if _ID.fullmatch(name):
-        for file, where in _places(name, folders):
-            if file.is_file():
-                return _read(file, where)
-        if not Path(name).exists():
-            known = ", ".join(profile_ids(folders)) or "none"
-            raise ConfigError(name, "", f"no profile has this id; known: {known}")
-    return _read(Path(name), name)
+    found = _found(name, folders)
+    if found is None and _ID.fullmatch(name) and not Path(name).exists():
+        raise _unknown(name, folders)
+    return found or _read(Path(name), name)
+
+
+def find_profile_by_id(profile_id: str, folders: Sequence[Path] = ()) -> ProfileSource:
+    """The text of the profile with an id, never of a path: for names that come from outside.
+
+    Raises:
+        ConfigError: No profile has that id, or its file cannot be opened.
+        ProfileError: The file is not UTF-8 text.
+    """
+    found = _found(profile_id, folders)
+    if found is None:
+        raise _unknown(profile_id, folders)
+    return found
+
+
+def parse_source(source: ProfileSource, name: str) -> BuildProfile:
+    """The profile in a source that was found by that name.
+
+    Raises:
+        ProfileError: It breaks the contract, or was found by another id than its own; names the
+            file, the key and the reason.
+    """
+    profile = parse_profile(source.text, source.where)
+    if name not in {source.where, profile.id}:
+        raise ProfileError(source.where, "id", f'must be the file\'s name; write id = "{name}"')
+    return profile
 
 
 def load_profile(name: str, folders: Sequence[Path] = ()) -> BuildProfile:
     """The profile with that id or at that path; see :func:`find_profile`.
 
-    A name that comes from outside could be any path: compare it with :func:`profile_ids` first.
-
     Raises:
         ConfigError: It cannot be found or opened.
         ProfileError: It breaks the contract; names the file, the key and the reason.
     """
-    source = find_profile(name, folders)
-    profile = parse_profile(source.text, source.where)
-    if name not in {source.where, profile.id}:
-        raise ProfileError(source.where, "id", f'must be the file\'s name; write id = "{name}"')
-    return profile
+    return parse_source(find_profile(name, folders), name)
 
 
 def profile_ids(folders: Sequence[Path] = ()) -> list[str]:
@@ -72,6 +88,17 @@ def profile_ids(folders: Sequence[Path] = ()) -> list[str]:
     places = [folder for folder in (*folders, files("profiles")) if folder.is_dir()]
     names = [Path(file.name) for place in places for file in place.iterdir()]
     return sorted({n.stem for n in names if n.suffix == _SUFFIX and _ID.fullmatch(n.stem)})
+
+
+def _found(name: str, folders: Sequence[Path]) -> ProfileSource | None:
+    """The profile that has this name as its id, if one has."""
+    places = _places(name, folders) if _ID.fullmatch(name) else ()
+    return next((_read(file, where) for file, where in places if file.is_file()), None)
+
+
+def _unknown(profile_id: str, folders: Sequence[Path]) -> ConfigError:
+    known = ", ".join(profile_ids(folders)) or "none"
+    return ConfigError(profile_id, "", f"no profile has this id; known: {known}")
 
 
 def _places(profile_id: str, folders: Sequence[Path]) -> Iterator[tuple[Traversable, str]]:

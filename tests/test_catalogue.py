@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from scaled.catalogue import find_profile, load_profile, profile_ids
+from scaled.catalogue import find_profile, find_profile_by_id, load_profile, profile_ids
 from scaled.core.errors import ConfigError, ProfileError
 
 SHIPPED = ["millstone-flatbread", "orchard-oat-pot", "winter-barley-bowl"]
@@ -107,3 +107,26 @@ def test_an_id_must_be_its_files_name(folder: Path) -> None:
         load_profile("prune-pot", [folder])
     where = folder / "prune-pot.toml"
     assert str(caught.value) == f'{where}: id: must be the file\'s name; write id = "prune-pot"'
+
+
+@pytest.mark.parametrize(
+    "name", ["profiles", "../plum-pot", "./plum-pot.toml", "", "plum-pot.toml"]
+)
+def test_by_id_no_path_is_followed(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    kitchen = folder / "kitchen"
+    (kitchen / "profiles").mkdir(parents=True)
+    monkeypatch.chdir(kitchen)
+    with pytest.raises(ConfigError, match="no profile has this id; known: millstone-flatbread"):
+        find_profile_by_id(name, [kitchen])
+
+
+def test_by_id_a_file_next_door_is_not_meant(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (folder / "plum-pot.toml").rename(folder / "plum")
+    monkeypatch.chdir(folder)
+    with pytest.raises(ConfigError, match="plum: no profile has this id"):
+        find_profile_by_id("plum", [folder])
+    assert find_profile_by_id("orchard-oat-pot", [folder]).where.startswith(str(folder))

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 from fastapi import APIRouter, HTTPException
 from pydantic import BaseModel
 
-from scaled.catalogue import find_profile, profile_ids
+from scaled.catalogue import ProfileSource, find_profile_by_id, parse_source, profile_ids
 from scaled.core.errors import ConfigError, InputError
-from scaled.core.profile import BuildProfile, parse_profile
 from scaled.core.profile_fields import Slug
 from scaled.server.house import House, ThisHouse
 
 if TYPE_CHECKING:
+    from scaled.core.profile import BuildProfile
     from scaled.station.sessions import Standard
 
 ROUTES = APIRouter(prefix="/v1/profiles")
@@ -40,7 +40,9 @@ def list_profiles(house: ThisHouse) -> list[ProfileTitle]:
     found: list[ProfileTitle] = []
     for profile_id in profile_ids(house.profiles):
         with suppress(InputError):
-            found.append(ProfileTitle(**_title(parse_profile(*_read(house, profile_id)))))
+            found.append(
+                ProfileTitle(**_title(parse_source(_find(house, profile_id), profile_id)))
+            )
     return found
 
 
@@ -51,10 +53,10 @@ def show_profile(house: ThisHouse, profile_id: Slug) -> ProfileText:
     if standard is not None:
         return ProfileText(**_title(standard.profile), text=standard.text)
     try:
-        text, where = _read(house, profile_id)
+        source = _find(house, profile_id)
     except ConfigError as err:
         raise HTTPException(404, str(err)) from err
-    return ProfileText(**_title(parse_profile(text, where)), text=text)
+    return ProfileText(**_title(parse_source(source, profile_id)), text=source.text)
 
 
 def _built_now(house: House, profile_id: str) -> Standard | None:
@@ -62,9 +64,8 @@ def _built_now(house: House, profile_id: str) -> Standard | None:
     return next((s for s in standards if s is not None and s.profile.id == profile_id), None)
 
 
-def _read(house: House, profile_id: str) -> tuple[str, str]:
-    source = find_profile(profile_id, house.profiles)
-    return source.text, source.where
+def _find(house: House, profile_id: str) -> ProfileSource:
+    return find_profile_by_id(profile_id, house.profiles)
 
 
 def _title(profile: BuildProfile) -> dict[str, str]:

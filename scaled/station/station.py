@@ -10,9 +10,8 @@ import asyncio
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from scaled.catalogue import find_profile
+from scaled.catalogue import find_profile, find_profile_by_id, parse_source
 from scaled.core.errors import CommandRefused, InputError, JournalError
-from scaled.core.profile import parse_profile
 from scaled.protocol import LineSettings
 from scaled.station.feed import Feeds
 from scaled.station.link import ScaleConfig, ScaleLink
@@ -22,15 +21,19 @@ from scaled.station.state import StationState
 from scaled.station.writer import Happened, Writer
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
     from contextlib import AbstractContextManager
     from pathlib import Path
 
+    from scaled.catalogue import ProfileSource
     from scaled.config import StationConfig
     from scaled.core.command import Command
     from scaled.core.reading import Reading
     from scaled.protocol import Driver
     from scaled.station.feed import Feed
     from scaled.station.link import LinkStatus
+
+    _Find = Callable[[str, Sequence[Path]], ProfileSource]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +110,7 @@ class Station:
         if found is not None:
             self._sessions.take_up(found)
         if self._sessions.current is None and self._config.profile is not None:
-            self._sessions.choose(await self._find(self._config.profile))
+            self._sessions.choose(await self._read(find_profile, self._config.profile))
 
     async def close(self) -> None:
         """Let the line go; calling it again does nothing."""
@@ -151,15 +154,15 @@ class Station:
         self._sessions.sign_in(badge)
         await self._settle()
 
-    async def choose(self, profile: str) -> None:
-        """Build something else, in a new session.
+    async def choose(self, profile_id: str) -> None:
+        """Build something else, in a new session; whoever asks may name no file.
 
         Raises:
             CommandRefused: A build is on the scale, or there is no such profile.
             JournalError: It could not be stored.
         """
         try:
-            standard = await self._find(profile)
+            standard = await self._read(find_profile_by_id, profile_id)
         except InputError as err:
             raise CommandRefused("profile", str(err)) from err
         self._check_running("profile")
@@ -234,14 +237,13 @@ class Station:
         if self._failure is not None:
             raise self._failure
 
-    async def _find(self, profile: str) -> Standard:
-        return await asyncio.to_thread(_read_standard, profile, self._premises.profiles)
+    async def _read(self, find: _Find, name: str) -> Standard:
+        def read() -> Standard:
+            source = find(name, self._premises.profiles)
+            return Standard(source.text, parse_source(source, name))
+
+        return await asyncio.to_thread(read)
 
     def _check_running(self, command: str) -> None:
         if self._over or self._failure is not None:
             raise CommandRefused(command, "the station is stopping; start it again")
-
-
-def _read_standard(name: str, folders: tuple[Path, ...]) -> Standard:
-    source = find_profile(name, folders)
-    return Standard(source.text, parse_profile(source.text, source.where))

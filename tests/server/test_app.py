@@ -142,6 +142,36 @@ async def test_badges_shown_at_one_moment_each_begin_a_session(house: HouseRig) 
 
 
 @pytest.mark.parametrize(
+    ("profile", "status", "reason"),
+    [
+        ("scaled", 409, "profile: scaled: no profile has this id; known: "),
+        ("drivers", 409, "profile: drivers: no profile has this id; known: "),
+        ("next-door", 409, "profile: next-door: no profile has this id; known: "),
+        ("../x", 422, "profile: "),
+        ("misnamed", 409, 'misnamed.toml: id: must be the file\'s name; write id = "misnamed"'),
+    ],
+)
+async def test_a_profile_is_chosen_by_its_id_alone(
+    house: HouseRig, monkeypatch: pytest.MonkeyPatch, profile: str, status: int, reason: str
+) -> None:
+    """Names of folders and files where the daemon runs mean nothing to its clients."""
+    for name in ("scaled", "drivers"):
+        (house.profiles.parent / name).mkdir()
+    (house.profiles.parent / "next-door").write_text(PROFILE)
+    (house.profiles / "misnamed.toml").write_text(PROFILE)
+    monkeypatch.chdir(house.profiles.parent)
+    async with house.running() as http:
+        answer = await ask(http, command="profile", profile=profile)
+        shown = await http.get(f"/v1/profiles/{profile}")
+        listed = [each["id"] for each in (await http.get("/v1/profiles")).json()]
+    assert answer.status_code == status
+    assert reason in answer.json()["detail"]
+    assert "\n" not in answer.json()["detail"]
+    assert shown.status_code == (409 if profile == "misnamed" else 404)
+    assert listed.count("lentil-cup") == 1
+
+
+@pytest.mark.parametrize(
     ("command", "detail"),
     [
         ({"command": "next"}, "next: no build is on the scale; set the container down first"),
