@@ -15,7 +15,7 @@ from scaled.screens.marks import Mark, RungMark, rung_mark
 from scaled.screens.portioning import short_name, tool_line
 from scaled.screens.scene import Recipe, Scene
 from scaled.screens.weight import Writing
-from scaled.screens.words import Advice, advice, name_of
+from scaled.screens.words import Advice, advice, asked, name_of
 from scaled.station.link import LinkState
 
 
@@ -229,5 +229,5 @@ def _result(rung: Rung, mark: RungMark, writing: Writing) -> str:
 def _checks(scene: Scene) -> tuple[str, ...]:
     if scene.live is None or scene.recipe is None or not scene.live.build:
         return ()
-    asks = {confirm.id: confirm.ask for confirm in scene.recipe.profile.confirms}
+    asks = {confirm.id: asked(confirm) for confirm in scene.recipe.profile.confirms}
     return tuple(asks.get(confirm, confirm) for confirm in scene.live.confirms)

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Final
 
 from scaled.core.live import Ask, Live
-from scaled.core.profile import BuildProfile
+from scaled.core.profile import BuildProfile, Confirm
 from scaled.screens.marks import Mark, RungMark, rung_mark
 from scaled.screens.portioning import count_of, short_name, to_go, tool_line
 from scaled.screens.scene import Recipe, Scene
@@ -172,6 +172,11 @@ def _amiss(marks: Mapping[str, RungMark], recipe: Recipe) -> str:
         for step, mark in marks.items()
         if mark not in {RungMark.PASS, RungMark.NOW, RungMark.OPEN, RungMark.TODO}
     )
+
+
+def asked(check: Confirm) -> str:
+    """What to look at and, unless it is always to be, at which orders."""
+    return check.ask if check.when == "always" else f"{check.ask} ({check.when})"
 
 
 def name_of(profile: BuildProfile, step_id: str) -> str:

@@ -54,9 +54,11 @@ async def test_checks_are_asked_one_after_the_other(tmp_path: Path) -> None:
         await bench.pilot.press("space", "enter", "y")
         await bench.sees("Check 2 of 4")
         await bench.pilot.press("n")
-        await bench.sees("Check 3 of 4 (takeaway only)")
+        await bench.sees("Check 3 of 4")
+        await bench.sees("Lid closed all round, label on (takeaway)")
         await bench.pilot.press("escape")
-        await bench.sees("Check 4 of 4 (dine-in only)")
+        await bench.sees("Check 4 of 4")
+        await bench.sees("Rim wiped, bowl set on a cool plate (dine-in)")
         await bench.pilot.click("#yes")
         await bench.asked(
             {"command": "confirm", "confirm": "allergens", "held": True},

@@ -97,7 +97,12 @@ def test_a_filled_step_keeps_its_weight_until_its_final_word() -> None:
 
 def test_checks_are_asked_once_there_is_a_build() -> None:
     assert view(scene("place")).checks == ()
-    assert len(view(scene("add")).checks) == 4
+    assert view(scene("add")).checks == (
+        "Allergen note on the ticket read: gluten and milk are in (unsure: ask the trainer)",
+        "Wells and cold tubs were checked as your local food code asks",
+        "Lid closed all round, label on (takeaway)",
+        "Rim wiped, bowl set on a cool plate (dine-in)",
+    )
 
 
 def test_the_ladder_is_there_before_the_first_weight() -> None:

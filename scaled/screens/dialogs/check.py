@@ -11,6 +11,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Label
 
 from scaled.core.profile import Confirm
+from scaled.screens.words import asked
 
 
 class CheckDialog(ModalScreen[bool | None]):
@@ -37,10 +38,9 @@ class CheckDialog(ModalScreen[bool | None]):
 
     def compose(self) -> ComposeResult:
         """The question and two large answers."""
-        only = "" if self._check.when == "always" else f" ({self._check.when} only)"
         with Vertical(classes="dialog"):
-            yield Label(f"Check {self._count}{only}", classes="ask", markup=False)
-            yield Label(self._check.ask, classes="question", markup=False)
+            yield Label(f"Check {self._count}", classes="ask", markup=False)
+            yield Label(asked(self._check), classes="question", markup=False)
             with Horizontal(id="answers"):
                 yield Button("Y yes", id="yes")
                 yield Button("N no", id="no")
