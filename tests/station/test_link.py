@@ -10,7 +10,7 @@ import pytest
 from drivers import ascii_poll, ascii_stream
 from scaled.core.errors import LinkLost, LinkRefused
 from scaled.core.reading import Reading, Unit
-from scaled.protocol import Driver, Frame, LineSettings, Link, Notice, NoticeKind
+from scaled.protocol import Driver, Frame, LineSettings, Link, Notice, NoticeKind, Poll
 from scaled.station.link import LinkState, LinkStatus, ScaleConfig, ScaleLink
 
 if TYPE_CHECKING:
@@ -186,7 +186,6 @@ async def test_a_scale_that_waits_to_be_asked_is_asked(serial_line: SerialLine) 
     async with followed(scale) as seen:
         await seen.until_weights(1.5, 2.5, 3.5, 4.5)
         assert set(asked) == {b"R\r\n"}
-        assert 1 < scale.status.rate_hz < 20
         loop.remove_reader(serial_line.scale_end)
 
 
@@ -339,35 +338,95 @@ async def test_the_rate_is_that_of_the_latest_unbroken_readings() -> None:
     ]
 
 
-async def test_a_scale_that_speaks_in_time_is_never_stale(monkeypatch: pytest.MonkeyPatch) -> None:
-    loop, passed_s = asyncio.get_running_loop(), 0.0
+@pytest.fixture
+async def pass_s(monkeypatch: pytest.MonkeyPatch) -> Callable[[float], None]:
+    """Moves the loop's clock by so many seconds; it stands still otherwise."""
+    now_s = 0.0
 
-    class SlowScript(Script):
-        async def before_word(self) -> None:
-            nonlocal passed_s
-            await asyncio.sleep(0)
-            passed_s += 0.75 * SHORT_S
+    def move(by_s: float) -> None:
+        nonlocal now_s
+        now_s += by_s
 
-    monkeypatch.setattr(loop, "time", lambda now=loop.time: now() + passed_s)
-    script = SlowScript([b"\x01", b"\x02", b"\x03", b"\x04"])
-    async with followed(scripted_scale(script)) as seen:
-        await seen.until(lambda seen: seen.states[-1:] == ["lost"])
-        assert seen.states == ["opening", "live", "lost"]
-        assert seen.weights == [1.0, 2.0, 3.0, 4.0]
+    monkeypatch.setattr(asyncio.get_running_loop(), "time", lambda: now_s)
+    return move
 
 
-async def test_a_slow_sink_does_not_make_the_scale_stale() -> None:
-    script = Script([b"\x01", b"\x02", b"\x03"])
-    states = []
+class TimedScript(Script):
+    """A script whose words take a time to come, on the loop's clock."""
 
-    async def slow(item: Reading | LinkStatus) -> None:
-        if isinstance(item, LinkStatus):
-            states.append(item.state.value)
-            if item.state is LinkState.LOST:
-                raise ZeroDivisionError
-        else:
-            await asyncio.sleep(1.5 * SHORT_S)
+    def __init__(self, pass_s: Callable[[float], None], word_s: float, words: list[bytes]) -> None:
+        super().__init__(words)
+        self.pass_s = pass_s
+        self.word_s = word_s
+
+    async def before_word(self) -> None:
+        self.pass_s(self.word_s)
+        await asyncio.sleep(0)
+
+
+async def states_until_lost(scale: ScaleLink, on_reading: Callable[[], None]) -> list[str]:
+    states: list[str] = []
+
+    async def sink(item: Reading | LinkStatus) -> None:
+        if isinstance(item, Reading):
+            on_reading()
+            return
+        states.append(item.state.value)
+        if item.state is LinkState.LOST:
+            raise ZeroDivisionError
 
     with pytest.raises(ZeroDivisionError):
-        await scripted_scale(script).run(slow)
+        await scale.run(sink)
+    return states
+
+
+async def test_a_scale_that_speaks_in_time_is_never_stale(pass_s: Callable[[float], None]) -> None:
+    script = TimedScript(pass_s, 0.75 * SHORT_S, [b"\x01", b"\x02", b"\x03", b"\x04"])
+    states = await states_until_lost(scripted_scale(script), lambda: None)
     assert states == ["opening", "live", "lost"]
+
+
+async def test_a_slow_sink_does_not_make_the_scale_stale(pass_s: Callable[[float], None]) -> None:
+    script = TimedScript(pass_s, 0.0, [b"\x01", b"\x02", b"\x03"])
+    states = await states_until_lost(scripted_scale(script), lambda: pass_s(10 * SHORT_S))
+    assert states == ["opening", "live", "lost"]
+
+
+class AskedScript(Script):
+    """A scale that never answers, and counts when it is asked while the loop's clock runs."""
+
+    TICK_S, INTERVAL_S = 1 / 64, 1 / 8
+
+    def __init__(self, pass_s: Callable[[float], None]) -> None:
+        super().__init__()
+        self.pass_s = pass_s
+        self.asked_at: list[float] = []
+
+    @property
+    def driver(self) -> Driver:
+        return Driver("asked", Ticks, self.open, Poll(b"?", self.INTERVAL_S))
+
+    async def open(self, _device: str, _: LineSettings) -> Link:
+        return AskedLink(self, None)
+
+
+class AskedLink(ScriptedLink):
+    script: AskedScript
+
+    async def read(self) -> bytes:
+        while True:
+            self.script.pass_s(self.script.TICK_S)
+            await asyncio.sleep(0)
+
+    async def write(self, data: bytes) -> None:
+        assert data == b"?"
+        self.script.asked_at.append(asyncio.get_running_loop().time())
+        if len(self.script.asked_at) == 6:
+            raise ZeroDivisionError
+
+
+async def test_a_scale_is_asked_once_an_interval(pass_s: Callable[[float], None]) -> None:
+    script = AskedScript(pass_s)
+    with pytest.raises(ZeroDivisionError):
+        await scripted_scale(script).run(Seen())
+    assert [at // script.INTERVAL_S for at in script.asked_at] == [0, 1, 2, 3, 4, 5]
