@@ -8,8 +8,10 @@
     0.1,12.0,g,0
 
 ``t`` is in seconds and never runs backwards; ``weight`` is as displayed; ``unit`` is g, kg, oz,
-lb or empty; ``stable`` is 1, 0 or empty. Columns may stand in any order, further ones are
-ignored. Lines starting with ``#`` carry ``key: value`` notes.
+lb or empty; ``stable`` is 1, 0 or empty. A column ``key`` may follow: what a person pressed after
+that reading and before the next, ``next``, ``undo``, several with spaces between, or empty.
+Columns may stand in any order, further ones are ignored. Lines starting with ``#`` carry
+``key: value`` notes; a division of ``learnt`` was found out while weighing, and is to be again.
 """
 
 from __future__ import annotations
@@ -21,15 +23,20 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
+from scaled.core.command import Command, Next, Undo
 from scaled.core.errors import RecordingError
 from scaled.core.reading import Reading, Unit
 from scaled.core.units import QuantityError, parse_weight
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
 COLUMNS: Final = ("t", "weight", "unit", "stable")
+KEY: Final = "key"
+KEYS: Final[dict[str, Command]] = {"next": Next(), "undo": Undo()}
+"""What the keys ask for."""
+LEARNT: Final = "learnt"
 
 _HEADER: Final = ",".join(COLUMNS)
 _NUMBER: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
@@ -44,14 +51,21 @@ class Recording:
     Attributes:
         readings: At least one, oldest first.
         notes: The ``# key: value`` lines; of two with one key the later counts.
+        keys: Which of :data:`KEYS` were pressed, in order, after the reading at that place.
         division_g: The division its notes give, g; None when they give none.
         where: Its name, for error lines.
     """
 
     readings: tuple[Reading, ...]
     notes: dict[str, str]
+    keys: dict[int, tuple[str, ...]]
     division_g: float | None
     where: str
+
+    @property
+    def learnt(self) -> bool:
+        """Whether the division was found out while weighing."""
+        return self.notes.get("division") == LEARNT
 
 
 def read_recording(path: Path) -> Recording:
@@ -86,21 +100,27 @@ def parse_recording(text: str, where: str) -> Recording:
     return _Parser(where).parse(text)
 
 
-def recording_text(readings: Iterable[Reading], notes: Mapping[str, str]) -> str:
-    """A recording as text that reads back as the same readings and notes.
+def recording_text(
+    readings: Iterable[Reading],
+    notes: Mapping[str, str],
+    keys: Mapping[int, Sequence[str]] | None = None,
+) -> str:
+    """A recording as text that reads back as the same readings, notes and keys.
 
     Args:
         readings: Oldest first.
         notes: Keys without ``:``; white space in keys and values is written as single spaces.
+        keys: As in :class:`Recording`; None leaves their column away.
     """
     out = io.StringIO()
     for key, value in notes.items():
         out.write(f"# {_one_line(key)}: {_one_line(value)}\n")
     rows = csv.writer(out, lineterminator="\n")
-    rows.writerow(COLUMNS)
-    for reading in readings:
+    rows.writerow(COLUMNS if keys is None else (*COLUMNS, KEY))
+    for place, reading in enumerate(readings):
         stable = "" if reading.stable is None else int(reading.stable)
-        rows.writerow((repr(reading.t), repr(reading.weight), reading.unit or "", stable))
+        row = (repr(reading.t), repr(reading.weight), reading.unit or "", stable)
+        rows.writerow(row if keys is None else (*row, " ".join(keys.get(place, ()))))
     return out.getvalue()
 
 
@@ -119,6 +139,7 @@ class _Parser:
     where: str
     line: int = 0
     notes: dict[str, str] = field(default_factory=dict)
+    keys: dict[int, tuple[str, ...]] = field(default_factory=dict)
     division_g: float | None = None
 
     def parse(self, text: str) -> Recording:
@@ -130,7 +151,7 @@ class _Parser:
             raise self._error("", f"not readable as CSV: {err}") from err
         if not readings:
             raise RecordingError(self.where, "", f"no readings; write some below {_HEADER}")
-        return Recording(readings, self.notes, self.division_g, self.where)
+        return Recording(readings, self.notes, self.keys, self.division_g, self.where)
 
     def _data_lines(self, lines: Iterable[str]) -> Iterator[str]:
         for self.line, line in enumerate(lines, 1):
@@ -145,12 +166,16 @@ class _Parser:
             return
         self.notes[key] = value
         if key == "division":
-            try:
-                self.division_g = parse_weight(value)
-            except QuantityError as err:
-                raise self._error("division", str(err)) from err
-            if self.division_g <= 0:
-                raise self._error("division", f'"{value}" must be more than zero')
+            self.division_g = None if value == LEARNT else self._division(value)
+
+    def _division(self, text: str) -> float:
+        try:
+            division_g = parse_weight(text)
+        except QuantityError as err:
+            raise self._error("division", str(err)) from err
+        if division_g <= 0:
+            raise self._error("division", f'"{text}" must be more than zero')
+        return division_g
 
     def _readings(self, rows: Iterator[list[str]]) -> Iterator[Reading]:
         header = next(rows, None)
@@ -158,21 +183,31 @@ class _Parser:
             raise RecordingError(self.where, "", f"empty; the first line must be {_HEADER}")
         places = self._places([name.strip() for name in header])
         last_t = -math.inf
-        for row in rows:
+        for count, row in enumerate(rows):
             if len(row) <= max(places):
                 raise self._error("", f"{len(row)} values where the header has {len(header)}")
-            reading = self._reading(*(row[place].strip() for place in places))
+            t, weight, unit, stable, *pressed = (row[place].strip() for place in places)
+            reading = self._reading(t, weight, unit, stable)
             if reading.t < last_t:
                 raise self._error("t", f"time runs backwards, from {last_t} to {reading.t}")
             last_t = reading.t
+            if any(pressed):
+                self.keys[count] = self._pressed(*pressed)
             yield reading
 
     def _places(self, header: list[str]) -> list[int]:
-        for name in COLUMNS:
+        wanted = (*COLUMNS, KEY) if KEY in header else COLUMNS
+        for name in wanted:
             if header.count(name) != 1:
                 found = "is twice" if name in header else "is not"
                 raise self._error("", f"the column {name} {found} in the header; need {_HEADER}")
-        return [header.index(name) for name in COLUMNS]
+        return [header.index(name) for name in wanted]
+
+    def _pressed(self, text: str) -> tuple[str, ...]:
+        words = tuple(text.split())
+        if not KEYS.keys() >= set(words):
+            raise self._error(KEY, f"{_quoted(text)} is not {', '.join(KEYS)} or empty")
+        return words
 
     def _reading(self, t: str, weight: str, unit: str, stable: str) -> Reading:
         if unit not in _UNITS:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from scaled.core.errors import RecordingError
 from scaled.core.reading import Reading, Unit
-from scaled.recording import Recording, parse_recording, read_recording, recording_text
+from scaled.recording import KEYS, Recording, parse_recording, read_recording, recording_text
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -32,12 +32,34 @@ notes = st.dictionaries(
 )
 
 
-@given(readings_in_order, notes)
+pressed = st.lists(st.sampled_from([*KEYS]), min_size=1, max_size=3).map(tuple)
+
+
+@given(readings_in_order, notes, st.data())
 def test_what_is_written_reads_back_the_same(
-    readings: tuple[Reading, ...], notes: dict[str, str]
+    readings: tuple[Reading, ...], notes: dict[str, str], data: st.DataObject
 ) -> None:
     text = recording_text(readings, notes)
-    assert parse_recording(text, "r.csv") == Recording(readings, notes, None, "r.csv")
+    assert parse_recording(text, "r.csv") == Recording(readings, notes, {}, None, "r.csv")
+    places = st.integers(0, len(readings) - 1)
+    keys = data.draw(st.dictionaries(places, pressed, max_size=5))
+    text = recording_text(readings, notes, keys)
+    assert parse_recording(text, "r.csv") == Recording(readings, notes, keys, None, "r.csv")
+
+
+def test_keys_and_a_learnt_division(tmp_path: Path) -> None:
+    path = tmp_path / "r.csv"
+    path.write_text(
+        "# division: 1 g\n# division: learnt\n"
+        "key,t,weight,unit,stable\n,0,1,g,1\nnext undo,1,1,g,1\n next ,1,2,g,1\n"
+    )
+    recording = read_recording(path)
+    assert recording.keys == {1: ("next", "undo"), 2: ("next",)}
+    assert (recording.learnt, recording.division_g) == (True, None)
+    path.write_text("# division: learnt\n# division: 1 g\n" + HEADER + "0,1,g,1\n")
+    recording = read_recording(path)
+    assert recording.keys == {}
+    assert (recording.learnt, recording.division_g) == (False, 1.0)
 
 
 def test_reads_columns_in_any_order_and_ignores_further_ones(tmp_path: Path) -> None:
@@ -104,6 +126,14 @@ def test_line_ends_and_a_byte_order_mark_do_not_matter(tmp_path: Path, line_end:
         (
             HEADER + "0,1,st,1\n",
             'r.csv: line 2, unit: unknown unit "st"; write g, kg, oz, lb or nothing',
+        ),
+        (
+            "t,weight,unit,stable,key\n0,1,g,1,nexttime\n",
+            'r.csv: line 2, key: "nexttime" is not next, undo or empty',
+        ),
+        (
+            "key,t,weight,unit,stable,key\n,0,1,g,1,\n",
+            "r.csv: line 1: the column key is twice in the header; need t,weight,unit,stable",
         ),
         (HEADER + "0,1,g,yes\n", 'r.csv: line 2, stable: "yes" is not 1, 0 or empty'),
         (

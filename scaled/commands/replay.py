@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Iterator
+
+    from scaled.core.events import Event
+    from scaled.core.session import Session
+    from scaled.recording import Recording
 
 FINAL: Final = ("portion", "finished")
 
@@ -15,8 +21,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = commands.add_parser(
         "replay",
         help="run a recording through the weighing core",
-        description="Run a recording (CSV: t,weight,unit,stable) through the weighing core and "
-        "print one JSON object a line: each portion and each finished build.",
+        description="Run a recording (CSV: t,weight,unit,stable and, if there is one, key) "
+        "through the weighing core and print one JSON object a line: each portion and each "
+        "finished build.",
         epilog="Example: scaled replay morning.csv --profile winter-barley-bowl --events",
     )
     parser.add_argument("recording", metavar="RECORDING", help="the CSV file")
@@ -42,7 +49,6 @@ def run(args: argparse.Namespace) -> int:
 
     from scaled.catalogue import load_profile  # noqa: PLC0415
     from scaled.commands.options import division_g  # noqa: PLC0415
-    from scaled.core.division import infer_division  # noqa: PLC0415
     from scaled.core.events import event_line  # noqa: PLC0415
     from scaled.core.session import Session  # noqa: PLC0415
     from scaled.recording import read_recording  # noqa: PLC0415
@@ -50,13 +56,30 @@ def run(args: argparse.Namespace) -> int:
     given_g = division_g(args.division)
     profile = load_profile(args.profile)
     recording = read_recording(Path(args.recording))
-    known_g = given_g or recording.division_g or infer_division(recording.readings)
-    session = Session(profile, known_g)
-    for reading in recording.readings:
-        for event in session.read(reading):
-            if args.events or event.event in FINAL:
-                print(event_line(event))
-    for event in session.close(recording.readings[-1].t):
+    session = Session(profile, given_g or _known_g(recording))
+    for event in _told(session, recording):
         if args.events or event.event in FINAL:
             print(event_line(event))
     return 0
+
+
+def _known_g(recording: Recording) -> float | None:
+    """The division as known when the first reading came; None when the core is to learn it."""
+    from scaled.core.division import infer_division  # noqa: PLC0415
+
+    if recording.learnt:
+        return None
+    return recording.division_g or infer_division(recording.readings)
+
+
+def _told(session: Session, recording: Recording) -> Iterator[Event]:
+    """All that the core says, to the end of the recording."""
+    from scaled.core.errors import CommandRefused  # noqa: PLC0415
+    from scaled.recording import KEYS  # noqa: PLC0415
+
+    for place, reading in enumerate(recording.readings):
+        yield from session.read(reading)
+        for key in recording.keys.get(place, ()):
+            with suppress(CommandRefused):  # as the station refused it
+                yield from session.command(KEYS[key], reading.t)
+    yield from session.close(recording.readings[-1].t)

@@ -5,7 +5,8 @@
   ``session``, ``seq``, ``recorded_at``, ``previous`` and ``hash``; without these five, an object
   is the very body that the hash covers (see :mod:`scaled.records.chain`), so that anyone can
   check a line by itself. Raw readings stand in it by their SHA-256.
-- ``recording``: the raw readings of one session, or of one of its builds, for ``scaled replay``.
+- ``recording``: the raw readings of one session, or of one of its builds, and the keys pressed
+  meanwhile, for ``scaled replay``: of a whole session it says again what was said.
 
 Each carries the head of the journal it came from: ``csv`` and ``jsonl`` in a last line, without
 which the file is not whole, ``recording`` in a note.
@@ -21,7 +22,9 @@ from itertools import islice
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.errors import ConfigError
-from scaled.recording import recording_text
+from scaled.core.events import Tapped
+from scaled.recording import LEARNT, recording_text
+from scaled.records.body import read_event
 from scaled.records.query import Selection, StoredSession, readings, records, sessions, understood
 from scaled.records.sheet import HEAD, sheet_lines
 
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from pathlib import Path
 
+    from scaled.core.reading import Reading
     from scaled.records.chain import Record
     from scaled.records.reader import Records
     from scaled.records.session import SessionInfo
@@ -127,7 +131,22 @@ def _recording(journal: Records, wanted: Selection, build: int | None) -> str:
     if not found:
         part = "" if build is None else f"build {build}"
         raise ConfigError(info.session, part, "no readings were recorded")
-    return recording_text(found, _notes(info, build) | {HEAD: journal.head})
+    notes = _notes(info, build) | {HEAD: journal.head}
+    return recording_text(found, notes, _pressed(journal, info.session, found))
+
+
+def _pressed(
+    journal: Records, session: str, found: Iterable[Reading]
+) -> dict[int, tuple[str, ...]]:
+    """The keys pressed in a session, by place of the reading that they were pressed after."""
+    places = {round(reading.t, 3): place for place, reading in enumerate(found)}
+    keys: dict[int, tuple[str, ...]] = {}
+    for record in journal.of_kind(session, Tapped.event):
+        event = understood(journal, record, read_event)
+        if isinstance(event, Tapped) and event.t in places:
+            place = places[event.t]
+            keys[place] = (*keys.get(place, ()), event.key)
+    return keys
 
 
 def _notes(info: SessionInfo, build: int | None) -> dict[str, str]:
@@ -138,6 +157,6 @@ def _notes(info: SessionInfo, build: int | None) -> dict[str, str]:
         "profile": info.profile_id,
         "revision": info.profile_revision,
         "build": build,
-        "division": None if info.division_g is None else f"{info.division_g} g",
+        "division": LEARNT if info.division_g is None else f"{info.division_g} g",
     }
     return {key: str(value) for key, value in notes.items() if value is not None}

@@ -123,7 +123,7 @@ class TestRecording:
         with Records.open(path) as stored:
             text = "".join(export_lines(stored, "recording", EVERYTHING))
         assert "badge" not in text
-        assert "division" not in text
+        assert "# division: learnt\n" in text
 
 
 class TestRefusing:
