@@ -10,9 +10,11 @@ from pathlib import Path
 import pytest
 
 from scaled.cli import COMMANDS, main
+from scaled.core.wording import choices
+from simulators.wire import WIRES
 
 ROOT = Path(__file__).parents[1]
-FORMATS = "ascii-stream or ascii-poll"
+FORMATS = choices(WIRES)
 SLOW = ("pydantic", "textual", "fastapi", "pint")
 ASK_FOR_HELP = f"""
 import sys
