@@ -80,7 +80,7 @@ def _check(args: argparse.Namespace) -> int:
     worst = 0
     for name in args.names:
         try:
-            found = _report(load_profile(name), smallest_g)
+            found = _report(name, load_profile(name), smallest_g)
         except InputError as err:
             # The other files are still worth checking.
             print(f"scaled: {err}", file=sys.stderr)
@@ -89,16 +89,14 @@ def _check(args: argparse.Namespace) -> int:
     return worst
 
 
-def _report(profile: BuildProfile, smallest_g: float | None) -> int:
+def _report(name: str, profile: BuildProfile, smallest_g: float | None) -> int:
     from scaled.core.profile_check import Severity, check_profile  # noqa: PLC0415
 
     findings = check_profile(profile, smallest_g)
     for finding in findings:
-        print(f"{profile.id}: {finding}")
+        print(f"{name}: {finding}")
     counts = Counter(finding.severity for finding in findings)
-    print(
-        f"{profile.id}: " + ", ".join(_tally(counts[severity], severity) for severity in Severity)
-    )
+    print(f"{name}: " + ", ".join(_tally(counts[severity], severity) for severity in Severity))
     return 1 if counts[Severity.ERROR] else 0
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from contextlib import suppress
 from functools import partial
 from typing import TYPE_CHECKING
@@ -55,6 +56,7 @@ def run(args: argparse.Namespace) -> int:
     from scaled.server.daemon import run_daemon  # noqa: PLC0415 -- slow import
 
     config = _config(args)
+    _warn(config)
     logging.basicConfig(level=logging.WARNING, format="scaled: %(message)s")
     asyncio.run(_until_signalled(run_daemon(config, ready=partial(_tell, config))))
     return 0
@@ -101,6 +103,19 @@ async def _until_signalled(daemon: Coroutine[None, None, None]) -> None:
         loop.add_signal_handler(number, stop)
     with suppress(asyncio.CancelledError):
         await daemon
+
+
+def _warn(config: Config) -> None:
+    """Say before the start what a scale cannot judge of the profile it is to start with."""
+    from scaled.catalogue import load_profile  # noqa: PLC0415
+    from scaled.core.profile_check import unjudgeable  # noqa: PLC0415
+
+    for station in config.stations:
+        if station.profile is not None and station.division_g is not None:
+            profile = load_profile(station.profile, config.profiles)
+            for found in unjudgeable(profile, station.division_g):
+                place = f"{station.name}, {profile.id}, {found.where}"
+                print(f"scaled: warning: {place}: {found.message}", file=sys.stderr)
 
 
 def _tell(config: Config, address: str) -> None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations, groupby
 
+from scaled.core.check_weights import ROUNDING_G
 from scaled.core.finding import Finding, note, step_place, warning
 from scaled.core.profile import BuildProfile, Step
-from scaled.core.wording import spell, spell_number
+from scaled.core.wording import spell, spell_both, spell_number
 
 
 def check_alike(profile: BuildProfile, blur_g: float) -> Iterator[Finding]:
@@ -18,11 +19,17 @@ def check_alike(profile: BuildProfile, blur_g: float) -> Iterator[Finding]:
         blur_g: Gap between two bands that the scale cannot see, g.
     """
     for (number, step), (other_number, other) in combinations(enumerate(profile.steps, 1), 2):
-        if not _overlap(step, other, blur_g):
+        gap_g = _gap_g(step, other)
+        if gap_g > blur_g + ROUNDING_G:
             continue
         where = step_place(number, step.id)
-        reason = f"its band of {_band(step)} meets that of {step_place(other_number, other.id)}"
-        reason = f"{reason}, {_band(other)}"
+        meets, on_scale = (
+            ("meets", "")
+            if gap_g <= ROUNDING_G
+            else ("can look like", "," + _on_scale(step, blur_g))
+        )
+        reason = f"its band of {_band(step)} {meets} that of {step_place(other_number, other.id)}"
+        reason = f"{reason}, {_band(other)}{on_scale}"
         if other_number == number + 1:
             unseen = "weight alone cannot see them swapped or the first one skipped"
             yield warning(where, f"{reason}: {unseen}; part them in the order, or add a confirm")
@@ -30,9 +37,13 @@ def check_alike(profile: BuildProfile, blur_g: float) -> Iterator[Finding]:
             yield note(where, f"{reason}: weight alone cannot see these two swapped")
 
 
-def _overlap(step: Step, other: Step, blur_g: float) -> bool:
-    gap_g = max(_low_g(step), _low_g(other)) - min(_high_g(step), _high_g(other))
-    return gap_g <= blur_g
+def _gap_g(step: Step, other: Step) -> float:
+    """What lies between two bands, g; negative when they overlap."""
+    return max(_low_g(step), _low_g(other)) - min(_high_g(step), _high_g(other))
+
+
+def _on_scale(step: Step, blur_g: float) -> str:
+    return f" on this scale (uncertain by {spell_both(blur_g, step.target_g.unit)})"
 
 
 def check_hidden_scoops(profile: BuildProfile, blur_g: float) -> Iterator[Finding]:
@@ -42,14 +53,18 @@ def check_hidden_scoops(profile: BuildProfile, blur_g: float) -> Iterator[Findin
     ):
         for made in range(1, step.scoops):
             seen_g = step.target_g * made / step.scoops + following.target_g
-            if _low_g(step) - blur_g <= seen_g <= _high_g(step) + blur_g:
-                unit = step.target_g.unit
-                reason = (
-                    f"{made} of {step.scoops} scoops and {step_place(number + 1, following.id)}"
-                )
-                remedy = "a missing scoop could pass unseen: watch the count"
-                message = f"{reason} weigh {spell(seen_g, unit)}, inside {_band(step)}: {remedy}"
-                yield note(step_place(number, step.id, "scoops"), message)
+            outside_g = max(_low_g(step) - seen_g, seen_g - _high_g(step))
+            if outside_g > blur_g + ROUNDING_G:
+                continue
+            what = f"{made} of {step.scoops} scoops and {step_place(number + 1, following.id)}"
+            weigh = f"{what} weigh {spell(seen_g, step.target_g.unit)}"
+            fits = (
+                f"inside {_band(step)}"
+                if outside_g <= ROUNDING_G
+                else f"which can look like {_band(step)}{_on_scale(step, blur_g)}"
+            )
+            remedy = "a missing scoop could pass unseen: watch the count"
+            yield note(step_place(number, step.id, "scoops"), f"{weigh}, {fits}: {remedy}")
 
 
 def _low_g(step: Step) -> float:

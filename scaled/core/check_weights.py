@@ -8,7 +8,7 @@ from typing import Final
 
 from scaled.core.finding import Finding, error, note, step_place, warning
 from scaled.core.profile import BuildProfile, Container, Finished
-from scaled.core.reading import Unit
+from scaled.core.reading import GRAMS, Unit
 from scaled.core.units import Grams
 from scaled.core.wording import round_up, spell, spell_both
 
@@ -126,7 +126,10 @@ def _compare_tolerance(where: str, written_g: Grams, steps_g: list[float]) -> It
 
 
 def check_division(profile: BuildProfile, division_g: float) -> Iterator[Finding]:
-    """Can a scale of this division judge each portion and the finished build?"""
+    """Can a scale of this division judge each portion and the finished build?
+
+    A division that is ``Grams`` is told in the unit it was written in.
+    """
     for number, step in enumerate(profile.steps, 1):
         place = step_place(number, step.id, "under and over")
         yield from _judge(place, step.under_g + step.over_g, step.target_g.unit, division_g)
@@ -139,22 +142,28 @@ def _judge(where: str, width_g: float, unit: Unit, division_g: float) -> Iterato
     divisions = (width_g + ROUNDING_G) / division_g
     if divisions >= DOUBTFUL_DIVISIONS:
         return
+    shown_in = division_g.unit if isinstance(division_g, Grams) else Unit.G
     refused = divisions < REFUSED_DIVISIONS
     enough_g = (REFUSED_DIVISIONS if refused else DOUBTFUL_DIVISIONS) * division_g
     finding, trouble = (
         (error, "too narrow to judge") if refused else (warning, "doubtful near its limits")
     )
     message = (
-        f"a band of {spell_both(width_g, unit)} is {divisions:.3g} divisions of {division_g:g} g,"
-        f" {trouble} (two readings leave a standard uncertainty of {portion_u_g(division_g):.2g} g"
-        f" or more); use a division of {_division_for(width_g):g} g, or widen it to"
+        f"a band of {spell_both(width_g, unit)} is {divisions:.3g} divisions of"
+        f" {_spell_division(division_g, shown_in)}, {trouble} (two readings leave a standard"
+        f" uncertainty of {portion_u_g(division_g):.2g} g or more); use a division of"
+        f" {_spell_division(_division_for(width_g, shown_in), shown_in)}, or widen it to"
         f" {spell(round_up(enough_g, unit), unit)}"
     )
     yield finding(where, message)
 
 
-def _division_for(width_g: float) -> float:
-    """The coarsest division of the form 1, 2 or 5 times a power of ten that judges well, g."""
+def _division_for(width_g: float, unit: Unit) -> float:
+    """The coarsest division, 1, 2 or 5 times a power of ten in ``unit``, that judges well, g."""
     most_g = (width_g + ROUNDING_G) / DOUBTFUL_DIVISIONS
-    decade_g = 10.0 ** math.floor(math.log10(most_g))
+    decade_g = GRAMS[unit] * 10.0 ** math.floor(math.log10(most_g / GRAMS[unit]))
     return next(step * decade_g for step in (5, 2, 1) if step * decade_g <= most_g)
+
+
+def _spell_division(division_g: float, unit: Unit) -> str:
+    return f"{division_g / GRAMS[unit]:g} {unit.value}"

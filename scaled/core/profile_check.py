@@ -20,7 +20,7 @@ from scaled.core.check_weights import (
 from scaled.core.finding import Finding, Severity, note
 from scaled.core.profile import BuildProfile
 
-__all__ = ["Finding", "Severity", "check_profile"]
+__all__ = ["Finding", "Severity", "check_profile", "unjudgeable"]
 
 
 def check_profile(profile: BuildProfile, division_g: float | None) -> list[Finding]:
@@ -35,6 +35,12 @@ def check_profile(profile: BuildProfile, division_g: float | None) -> list[Findi
     """
     findings = list(_all(profile, division_g))
     return sorted(findings, key=lambda finding: list(Severity).index(finding.severity))
+
+
+def unjudgeable(profile: BuildProfile, division_g: float) -> list[Finding]:
+    """What a scale of this division, g, cannot judge: bands too narrow, in the profile's order."""
+    found = check_division(profile, division_g)
+    return [finding for finding in found if finding.severity is Severity.ERROR]
 
 
 def _all(profile: BuildProfile, division_g: float | None) -> Iterator[Finding]:

@@ -42,19 +42,20 @@ def test_a_sound_profile_exits_0(capsys: pytest.CaptureFixture[str]) -> None:
 def test_warnings_and_notes_alone_exit_0(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert scaled("check", bowl(tmp_path, ('brimful = "750 mL"', 'brimful = "500 mL"'))) == 0
+    path = bowl(tmp_path, ('brimful = "750 mL"', 'brimful = "500 mL"'))
+    assert scaled("check", path) == 0
     out = capsys.readouterr().out.splitlines()
-    assert out[0].startswith("winter-barley-bowl: warning: container, brimful: ")
-    assert out[-1] == "winter-barley-bowl: 0 errors, 1 warning, 1 note"
+    assert out[0].startswith(f"{path}: warning: container, brimful: ")
+    assert out[-1] == f"{path}: 0 errors, 1 warning, 1 note"
 
 
 def test_an_error_exits_1(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    counted_in = ('weight = "342 g"', 'weight = "360 g"')
-    assert scaled("check", bowl(tmp_path, counted_in), "--division", "1g") == 1
+    path = bowl(tmp_path, ('weight = "342 g"', 'weight = "360 g"'))
+    assert scaled("check", path, "--division", "1g") == 1
     assert capsys.readouterr().out.splitlines() == [
-        "winter-barley-bowl: error: finished, weight: 360 g is 18 g more than the portions' sum"
+        f"{path}: error: finished, weight: 360 g is 18 g more than the portions' sum"
         " of 342 g: that is the container, tare 18 g; set includes_container = true",
-        "winter-barley-bowl: 1 error, 0 warnings, 0 notes",
+        f"{path}: 1 error, 0 warnings, 0 notes",
     ]
 
 

@@ -237,6 +237,19 @@ def test_wrong_input_is_one_line(
     assert not daemon.socket.exists()
 
 
+def test_what_the_scale_cannot_judge_is_said_at_the_start(
+    daemon: Daemon, capsys: pytest.CaptureFixture[str]
+) -> None:
+    options = [*daemon.options, "--division", "5g", "--device", "/dev/gone"]
+    assert main(["serve", *options]) == 2
+    warned, failed = capsys.readouterr().err.splitlines()
+    assert warned.startswith(
+        "scaled: warning: station, lentil-cup, step 2 (yogurt), under and over: a band of 8 g is"
+        " 1.6 divisions of 5 g, too narrow to judge"
+    )
+    assert failed.startswith("scaled: /dev/gone: ")
+
+
 def test_a_busy_line_is_one_line(daemon: Daemon, capsys: pytest.CaptureFixture[str]) -> None:
     with Path(daemon.line.device).open("rb", buffering=0) as other:
         fcntl.flock(other, fcntl.LOCK_EX | fcntl.LOCK_NB)
