@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 from scaled.core.errors import JournalError
-from scaled.core.events import Confirmed, Event, Finished, Noted, Portion, Reopened, Tapped
+from scaled.core.events import Event, Finished, Portion, Reopened
 from scaled.records.body import (
     OTHER_KINDS,
     SESSION_ENDED,
@@ -94,16 +94,6 @@ class Span:
     until_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class Unfinished:
-    """A session cut short: all there is to pick it up again, each in the order stored."""
-
-    info: SessionInfo
-    readings: tuple[Reading, ...]
-    commands: tuple[Tapped | Confirmed | Noted, ...]
-    events: tuple[Event, ...]
-
-
 def sessions(journal: Records, wanted: Selection) -> Iterator[StoredSession]:
     """The sessions meant, by id and so by time."""
     for place in journal.places(SESSION_STARTED):
@@ -173,12 +163,12 @@ def readings(journal: Records, session: str, build: int | None = None) -> tuple[
     )
 
 
-def resumable(journal: Records, station: str) -> Unfinished | None:
+def resumable(journal: Records, station: str) -> StoredSession | None:
     """The newest session of a station when it has not ended, since its daemon was killed."""
     for place in sorted(journal.places(SESSION_STARTED), reverse=True):
         session = _session(journal, place)
         if session.info.station == station:
-            return None if session.end else _unfinished(journal, session)
+            return None if session.end else session
     return None
 
 
@@ -199,9 +189,3 @@ def _session(journal: Records, place: int) -> StoredSession:
     start = journal.at(place)
     end = next(journal.of_kind(start.session, SESSION_ENDED), None)
     return StoredSession(understood(journal, start, read_start), start, end)
-
-
-def _unfinished(journal: Records, session: StoredSession) -> Unfinished:
-    said = tuple(events(journal, session))
-    commands = tuple(event for event in said if isinstance(event, Tapped | Confirmed | Noted))
-    return Unfinished(session.info, readings(journal, session.info.session), commands, said)

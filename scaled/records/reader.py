@@ -24,6 +24,7 @@ _OF_SESSION: Final = f"{SLIM} WHERE session = :session AND {_RANGE}"
 _OF_KIND: Final = f"{SLIM} WHERE kind = :kind AND session = :session AND {_RANGE}"
 _CHUNKS: Final = f"{WHOLE} WHERE kind = :kind AND session = :session AND {_RANGE}"
 _ONE: Final = f"{SLIM} WHERE seq = :seq"
+_LAST: Final = f"{SLIM} WHERE session = :session AND seq <= :until ORDER BY seq DESC LIMIT 1"
 _PLACES: Final = "SELECT seq FROM record WHERE kind = ? AND seq BETWEEN 1 AND ? ORDER BY session"
 LEAST: Final = -(2**63)
 """Below any place that a record slipped in could have."""
@@ -93,9 +94,11 @@ class Records:
 
     def at(self, seq: int) -> Record:
         """The record at a place, without its chunk."""
-        (record,) = self._page(_ONE, {"seq": seq})
-        self._check(record)
-        return record
+        return self._one(_ONE, {"seq": seq})
+
+    def last_of(self, session: str) -> Record:
+        """The newest record of a session that is here, without its chunk."""
+        return self._one(_LAST, {"session": session, "until": self.count})
 
     def of_session(self, session: str, after: int, until: int) -> Iterator[Record]:
         """A session's records beyond one place up to another, without their chunks."""
@@ -111,6 +114,11 @@ class Records:
             if not chunk_holds(record):
                 raise self._changed(record)
             yield record
+
+    def _one(self, query: str, values: dict[str, str | int]) -> Record:
+        (record,) = self._page(query, values)
+        self._check(record)
+        return record
 
     def _checked(self, query: str, **values: str | int) -> Iterator[Record]:
         for record in self._fetched(query, **values):

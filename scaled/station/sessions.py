@@ -14,7 +14,6 @@ from scaled.core.reading import Reading
 from scaled.records.session import SessionInfo
 from scaled.station.link import LinkState
 from scaled.station.open_session import OpenSession
-from scaled.station.recovery import RESUME_S
 from scaled.station.stream_time import StreamTime
 from scaled.station.writer import Begun, Ended, Entry
 
@@ -136,14 +135,13 @@ class Sessions:
 
     def take_up(self, found: Interrupted) -> None:
         """Go on with a session whose daemon was killed, or end it when that makes no sense."""
-        gap_s = max(0.0, (self._now() - found.last_at).total_seconds())
         session = found.session
-        if session is None or not self._is_our_scale(session.info):
+        if session is None:
             self._entries.append(Ended(found.id, self._now()))
-        elif gap_s > RESUME_S:
+        elif not (found.resumable and self._is_our_scale(session.info)):
             self._finish(session)
         else:
-            self.time.go_on(found.last_t + gap_s)
+            self.time.go_on(found.last_t + found.gap_s)
             session.lose(found.last_t, "the station stopped and was started again")
             self.current = session
             self.standard = Standard(session.info.profile_text, session.profile)

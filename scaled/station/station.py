@@ -106,7 +106,8 @@ class Station:
         """
         await self._link.open()
         journal = self._premises.journal
-        found = await asyncio.to_thread(find_interrupted, journal, self.name)
+        now = self._premises.clocks.now()
+        found = await asyncio.to_thread(find_interrupted, journal, self.name, now)
         if found is not None:
             self._sessions.take_up(found)
         if self._sessions.current is None and self._config.profile is not None:

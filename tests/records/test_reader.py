@@ -5,6 +5,7 @@ import sqlite3
 import subprocess
 from collections.abc import Callable
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -105,6 +106,18 @@ class TestBesideTheWriter:
                 assert before.verify().head == before.head != after.head
                 assert [s.end is None for s in sessions(before, Selection())] == [True]
                 assert [s.end is None for s in sessions(after, Selection())] == [False]
+
+    def test_last_of_a_session_is_as_it_stood_when_opened(
+        self, journal: Journal, path: Path, info: SessionInfo
+    ) -> None:
+        journal.begin(info)
+        journal.begin(replace(info, session="another"))
+        with Records.open(path) as records:
+            journal.end(info.session, info.started_at)
+            assert records.last_of(info.session).kind == "session_started"
+        with Records.open(path) as records:
+            assert records.last_of(info.session).kind == "session_ended"
+            assert records.last_of("another").seq == 2
 
     def test_never_holds_up_the_writer(
         self, journal: Journal, path: Path, info: SessionInfo, fill: Fill

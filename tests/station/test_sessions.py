@@ -1,12 +1,14 @@
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 
 from scaled.core.command import Confirm, Next, Note, Undo
-from scaled.core.errors import CommandRefused
+from scaled.core.errors import CommandRefused, JournalError
 from scaled.core.events import SignalBack, SignalLost
 from scaled.core.live import Ask
 from scaled.core.profile import parse_profile
@@ -166,10 +168,10 @@ def test_frames_that_came_in_one_piece_all_count(desk: Desk) -> None:
 def taken_up(rig: Rig, before: Desk, gap_s: float, **changed: object) -> Desk:
     """The desk after a crash and a restart."""
     before.crash(rig.journal)
-    found = find_interrupted(rig.journal, "station")
-    assert found is not None
     time = Time()
     time.t = before.time.t + gap_s
+    found = find_interrupted(rig.journal, "station", time.now())
+    assert found is not None
     after = Desk(rig.config.model_copy(update=changed), time)
     after.sessions.take_up(found)
     return after
@@ -233,7 +235,25 @@ def test_another_scale_does_not_go_on_with_the_build(rig: Rig, desk: Desk) -> No
     after = taken_up(rig, desk, gap_s=1.0, division_g=0.5)
     after.entries += after.sessions.take()
     assert after.sessions.current is None
-    assert [type(entry) for entry in after.entries] == [Ended]
+    assert sorted(desk.portions + after.portions) == ["lentils", "yogurt"]
+    assert after.names[-1] == "finished"
+    assert isinstance(after.entries[-1], Ended)
+
+
+def test_readings_that_nothing_needs_any_more_are_not_read(rig: Rig, desk: Desk) -> None:
+    desk.hear(WHOLE_BUILD)
+    desk.crash(rig.journal)
+    with closing(sqlite3.connect(rig.journal)) as db, db:
+        db.execute("DROP TRIGGER record_holds")
+        db.execute("UPDATE record SET chunk = x'00' WHERE chunk IS NOT NULL")
+    ended = desk.time.t
+    with pytest.raises(JournalError, match="was changed after it was written"):
+        find_interrupted(rig.journal, "station", desk.time.now())
+    desk.time.t = ended + 1801.0
+    found = find_interrupted(rig.journal, "station", desk.time.now())
+    assert found is not None
+    assert found.session is None
+    assert ended - FLUSH_S <= found.last_t <= ended
 
 
 def test_a_core_that_now_says_otherwise_does_not_go_on(rig: Rig, desk: Desk) -> None:
@@ -252,14 +272,14 @@ def test_nothing_is_taken_up_after_an_orderly_end(rig: Rig, desk: Desk) -> None:
     desk.sessions.end()
     desk.entries += desk.sessions.take()
     desk.crash(rig.journal)
-    assert find_interrupted(rig.journal, "station") is None
-    assert find_interrupted(rig.journal, "another") is None
+    assert find_interrupted(rig.journal, "station", desk.time.now()) is None
+    assert find_interrupted(rig.journal, "another", desk.time.now()) is None
 
 
 def test_a_session_that_crashed_before_its_first_reading(rig: Rig, desk: Desk) -> None:
     desk.entries += desk.sessions.take()
     desk.crash(rig.journal)
-    found = find_interrupted(rig.journal, "station")
+    found = find_interrupted(rig.journal, "station", desk.time.now())
     assert isinstance(found, Interrupted)
     assert found.session is not None
-    assert (found.last_t, found.last_at) == (0.0, desk.time.now())
+    assert (found.last_t, found.gap_s) == (0.0, 0.0)
