@@ -2,7 +2,7 @@
 
 ::
 
-    listen = "unix:/run/kitchen/station.sock"    # optional
+    listen = "unix:/run/kitchen/station.sock"    # optional; by default in state
     state = "/var/lib/kitchen"                   # optional
     profiles = ["/srv/profiles"]                 # optional, more folders of build profiles
 
@@ -85,9 +85,18 @@ def journal_in(state: Path) -> Path:
     return state / "journal.db"
 
 
+def address_in(state: Path) -> str:
+    """Where a station with that state folder listens when nobody says otherwise."""
+    return f"unix:{state / 'station.sock'}"
+
+
 def default_address() -> str:
-    """Where a station listens, and a screen looks for it, when nobody says otherwise."""
-    return f"unix:{state_dir() / 'station.sock'}"
+    """Where a screen looks for a station when nobody says otherwise."""
+    return address_in(state_dir())
+
+
+def _default_listen(config: dict[str, Any]) -> str:
+    return address_in(config["state"])
 
 
 def parse_address(text: str) -> Address:
@@ -171,11 +180,11 @@ class Config(Table):
     """One daemon: its stations, where it listens, its profile folders, where records go."""
 
     stations: tuple[StationConfig, ...] = Field(default=(), alias="station", strict=False)
-    listen: Annotated[Address, BeforeValidator(_read_address)] = Field(
-        default_factory=default_address, validate_default=True
-    )
     profiles: tuple[Folder, ...] = Field(default=(), strict=False)
     state: Folder = Field(default_factory=state_dir)
+    listen: Annotated[Address, BeforeValidator(_read_address)] = Field(
+        default_factory=_default_listen, validate_default=True
+    )
 
     @model_validator(mode="after")
     def _stations_differ(self) -> Self:

@@ -135,6 +135,26 @@ def test_missing_file_is_one_line(tmp_path: Path) -> None:
         read_config(tmp_path / "gone.toml")
 
 
+def test_the_socket_is_in_the_state_folder_unless_said_otherwise(tmp_path: Path) -> None:
+    state = tmp_path / "line-1"
+    config = config_from_options(STATION, {"state": str(state)})
+    assert config.listen == UnixAddress(state / "station.sock")
+    assert config_from_options(STATION, {}).listen == parse_address(default_address())
+    text = WHOLE.replace('listen = "unix:/run/kitchen/station.sock"', "")
+    assert read_config(write(tmp_path, text)).listen == UnixAddress(
+        tmp_path / "records" / "station.sock"
+    )
+
+
+def test_a_state_folder_too_deep_for_a_socket_is_one_line() -> None:
+    with pytest.raises(ConfigError) as raised:
+        config_from_options(STATION, {"state": "/" + "a" * 100})
+    assert str(raised.value) == (
+        "--listen: a socket path may have 107 bytes at most, this one has 114;"
+        " choose a shorter one with --listen"
+    )
+
+
 def test_a_scale_counts_as_silent_when_its_link_says_so(tmp_path: Path) -> None:
     text = '[[station]]\ndevice = "/dev/scale"\nformat = "ascii-stream"\n'
     assert read_config(write(tmp_path, text)).stations[0].stale_s == STALE_S

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Coroutine
+    from collections.abc import Coroutine, Sequence
 
     from scaled.config import Config
+    from scaled.station.state import SessionState
 
 _STATION = ("name", "device", "format", "division", "profile", "baud", "framing")
 
@@ -38,7 +39,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         metavar="ADDRESS",
         help="unix:PATH or 127.0.0.1:PORT; default: station.sock in the state folder",
     )
-    parser.add_argument("--state", metavar="DIR", help="where the journal is kept")
+    parser.add_argument("--state", metavar="DIR", help="folder of the journal and the socket")
     parser.add_argument("--profiles", metavar="DIR", help="one more folder of build profiles")
     parser.add_argument("--config", metavar="FILE", help="a file with all this, instead")
     parser.set_defaults(run=run)
@@ -58,7 +59,9 @@ def run(args: argparse.Namespace) -> int:
     config = _config(args)
     _warn(config)
     logging.basicConfig(level=logging.WARNING, format="scaled: %(message)s")
-    asyncio.run(_until_signalled(run_daemon(config, ready=partial(_tell, config))))
+    gone_on: list[SessionState] = []
+    ready = partial(_tell, config, gone_on)
+    asyncio.run(_until_signalled(run_daemon(config, ready=ready, goes_on=gone_on.append)))
     return 0
 
 
@@ -118,10 +121,11 @@ def _warn(config: Config) -> None:
                 print(f"scaled: warning: {place}: {found.message}", file=sys.stderr)
 
 
-def _tell(config: Config, address: str) -> None:
-    """Say in one line what is running."""
+def _tell(config: Config, gone_on: Sequence[SessionState], address: str) -> None:
+    """Say in one line what is running, and what goes on instead of beginning anew."""
     from scaled.config import journal_in  # noqa: PLC0415
 
     scales = ", ".join(f"{s.device} ({s.format})" for s in config.stations)
     journal = journal_in(config.state)
-    print(f"scaled: reads {scales}; listens on {address}; journal {journal}", flush=True)
+    went_on = "".join(f"; goes on with session {s.session} ({s.profile})" for s in gone_on)
+    print(f"scaled: reads {scales}; listens on {address}; journal {journal}{went_on}", flush=True)

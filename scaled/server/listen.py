@@ -82,7 +82,8 @@ async def _is_answered(path: Path) -> bool:
 
 
 def _bind_file(path: Path) -> socket.socket:
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    if not path.parent.exists():
+        raise FileNotFoundError(errno.ENOENT, f"there is no folder {path.parent}")
     if path.exists():
         if not stat.S_ISSOCK(path.stat().st_mode):
             raise FileExistsError(errno.EEXIST, "a file that is no socket is there")

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 @pytest.fixture
 def path(tmp_path: Path) -> Path:
-    """Where a socket file is to be, in a folder that is not there yet."""
-    return tmp_path / "run" / "station.sock"
+    """Where a socket file is to be."""
+    return tmp_path / "station.sock"
 
 
 async def line_of(address: Address) -> str:
@@ -54,7 +54,6 @@ async def test_a_socket_file_is_its_owners_alone_and_gone_afterwards(path: Path)
         mode = path.stat().st_mode
         assert stat.S_ISSOCK(mode)
         assert stat.S_IMODE(mode) == 0o600
-        assert stat.S_IMODE(path.parent.stat().st_mode) == 0o700
     assert not path.exists()
 
 
@@ -70,7 +69,6 @@ async def test_both_kinds_of_loopback() -> None:
 
 
 async def test_a_dead_daemons_file_is_replaced(path: Path) -> None:
-    path.parent.mkdir()
     with socket.socket(socket.AF_UNIX) as dead:
         dead.bind(str(path))
         dead.listen()
@@ -82,7 +80,6 @@ async def test_a_dead_daemons_file_is_replaced(path: Path) -> None:
 
 
 async def test_a_file_that_is_no_socket_stays(path: Path) -> None:
-    path.parent.mkdir()
     path.write_text("precious")
     told = await line_of(UnixAddress(path))
     assert told == (
@@ -92,10 +89,20 @@ async def test_a_file_that_is_no_socket_stays(path: Path) -> None:
     assert path.read_text() == "precious"
 
 
-async def test_a_folder_that_cannot_be_made(path: Path) -> None:
-    path.parent.write_text("not a folder")
-    told = await line_of(UnixAddress(path))
-    assert told.startswith(f"unix:{path}: cannot listen here: ")
+async def test_a_folder_that_is_not_there_is_not_made(tmp_path: Path) -> None:
+    folder = tmp_path / "gone"
+    told = await line_of(UnixAddress(folder / "station.sock"))
+    assert told == (
+        f"unix:{folder}/station.sock: cannot listen here: there is no folder {folder};"
+        " choose another with --listen"
+    )
+    assert not folder.exists()
+
+
+async def test_a_folder_that_is_a_file(path: Path) -> None:
+    path.write_text("not a folder")
+    told = await line_of(UnixAddress(path / "station.sock"))
+    assert told.startswith(f"unix:{path}/station.sock: cannot listen here: ")
     assert told.endswith("choose another with --listen")
 
 
