@@ -30,6 +30,9 @@ FIRST_PAUSE_S: Final = 0.2
 LONGEST_PAUSE_S: Final = 5.0
 """Pauses between attempts to reopen double from the first to the longest, s."""
 
+_LONGEST_FRAME: Final = 64
+"""Bytes that hold a whole frame of any format: the rest of a cut one is shorter."""
+
 _RATE_SPAN: Final = 50
 """Latest readings that the rate is taken over."""
 
@@ -115,6 +118,7 @@ class ScaleLink:
         self._link: Link | None = None
         self._decoder: Decoder = driver.decoder()
         self._dropped_before = self._dropped_when_heard = 0
+        self._unread_bytes = 0
         self._readings = 0
         self._times: deque[float] = deque(maxlen=_RATE_SPAN)
         self._state, self._detail, self._since = LinkState.OPENING, "", clock()
@@ -142,7 +146,7 @@ class ScaleLink:
         """
         self._link = link = await self._driver.open(self._config.device, self._config.line)
         self._dropped_before += self._decoder.dropped
-        self._dropped_when_heard = 0
+        self._dropped_when_heard = self._unread_bytes = 0
         self._decoder = self._driver.decoder()
         return link
 
@@ -201,11 +205,12 @@ class ScaleLink:
                 data = await link.read()
         except TimeoutError:
             return []
+        self._unread_bytes += len(data)
         return self._decoder.feed(data, self._clock())
 
     async def _pass_on(self, frame: Frame, sink: Sink) -> None:
         self._pause_s = FIRST_PAUSE_S
-        self._dropped_when_heard = self._decoder.dropped
+        self._dropped_when_heard, self._unread_bytes = self._decoder.dropped, 0
         if isinstance(frame, Notice):
             state = LinkState(frame.kind)
             await self._enter(state, _NOTICED[state], sink)
@@ -225,15 +230,19 @@ class ScaleLink:
 
     def _why_stale(self) -> str:
         device, format_ = self._config.device, self._config.format
-        if self._decoder.dropped > self._dropped_when_heard:
+        dropped = self._decoder.dropped > self._dropped_when_heard
+        if dropped or self._unread_bytes > _LONGEST_FRAME:
             return (
                 f"{device}: what arrives is not {format_}; "
                 "check the scale's format, baud rate and framing"
             )
-        return (
-            f"{device}: no readings for {self._config.stale_s:g} s; "
-            "check that the scale is on and its cable is in"
+        silent = (
+            f"{device}: no readings for {self._config.stale_s:g} s; check that the scale is on"
         )
+        if self._readings:
+            return f"{silent} and its cable is in"
+        baud, framing = self._config.line.baud, self._config.line.framing
+        return f"{silent}, its cable is in, and it speaks {format_} at {baud} baud, {framing}"
 
     def _rate_hz(self) -> float:
         span_s = self._times[-1] - self._times[0] if self._times else 0.0

@@ -127,11 +127,25 @@ async def test_a_silent_scale_is_stale_until_it_speaks(serial_line: SerialLine) 
         await seen.until_states("opening", "stale", "live", "stale")
         serial_line.say(b"ST,GR,+00013.00  g\r\n")
         await seen.until_weights(12.0, 13.0)
-        silent = (
-            f"{serial_line.device}: no readings for 0.2 s; "
-            "check that the scale is on and its cable is in"
-        )
-        assert [status.detail for status in seen.statuses[1:4]] == [silent, "", silent]
+        silent = f"{serial_line.device}: no readings for 0.2 s; check that the scale is on"
+        assert [status.detail for status in seen.statuses[1:4]] == [
+            f"{silent}, its cable is in, and it speaks ascii-stream at 9600 baud, 8N1",
+            "",
+            f"{silent} and its cable is in",
+        ]
+
+
+async def test_bytes_that_never_end_a_line_are_stale_and_say_why(serial_line: SerialLine) -> None:
+    scale = await opened(stream_scale(serial_line, SHORT_S))
+    async with followed(scale) as seen:
+        serial_line.say(b"ST,GR,+00012.00  g\r\n")
+        await seen.until_weights(12.0)
+        serial_line.say(b"\x1c\xf3" * 32)  # no longer than a frame that was cut off
+        await seen.until_states("opening", "live", "stale")
+        assert seen.statuses[-1].detail.endswith("is on and its cable is in")
+        serial_line.say(b"\x9c")
+        nonsense = f"{serial_line.device}: what arrives is not ascii-stream; "
+        await seen.until(lambda seen: seen.statuses[-1].detail.startswith(nonsense))
 
 
 async def test_bytes_that_make_no_sense_are_stale_and_say_why(serial_line: SerialLine) -> None:
