@@ -16,8 +16,9 @@ from scaled.server.app import make_app
 from scaled.server.house import House
 from scaled.server.listen import listening
 from scaled.server.serving import serving
+from scaled.station.premises import Premises
 from scaled.station.sessions import Clocks
-from scaled.station.station import Premises, Station
+from scaled.station.station import Station
 from scaled.station.writer import Writer
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
     from scaled.config import Config
     from scaled.protocol import Driver
+    from scaled.station.state import SessionState
 
 FAREWELL_S: Final = 1.0
 """How long clients may take to read the last state before the line is cut, s."""
@@ -41,6 +43,7 @@ async def run_daemon(
     clock: Callable[[], float] = time.monotonic,
     now: Callable[[], datetime] = utc_now,
     ready: Callable[[str], None] | None = None,
+    goes_on: Callable[[SessionState], None] | None = None,
 ) -> None:
     """Run until cancelled; then sessions are ended, clients told, and everything is closed.
 
@@ -51,6 +54,7 @@ async def run_daemon(
         clock: Seconds from any origin, never backwards: the readings' time.
         now: The wall clock, with its offset from UTC.
         ready: Called once with the address as soon as clients are answered.
+        goes_on: Called before that for each session taken up after a crash.
 
     Raises:
         InputError: The configuration cannot be run; says why.
@@ -58,12 +62,17 @@ async def run_daemon(
         JournalError: The journal cannot be opened, or something could not be stored.
     """
     try:
-        await _run(config, Clocks(clock, now), ready or (lambda _: None))
+        await _run(config, Clocks(clock, now), ready or _unheard, goes_on or _unheard)
     except BaseExceptionGroup as group:
         raise only_error(group) from group
 
 
-async def _run(config: Config, clocks: Clocks, ready: Callable[[str], None]) -> None:
+async def _run(
+    config: Config,
+    clocks: Clocks,
+    ready: Callable[[str], None],
+    goes_on: Callable[[SessionState], None],
+) -> None:
     drivers, software = await asyncio.to_thread(_installed, config)
     journal = journal_in(config.state)
     async with Writer.open(journal) as writer, listening(config.listen) as (sock, address):
@@ -73,7 +82,7 @@ async def _run(config: Config, clocks: Clocks, ready: Callable[[str], None]) -> 
         ]
         house = House({s.name: s for s in stations}, config.profiles, journal, software)
         app = make_app(house, guarded=isinstance(address, TcpAddress))
-        async with _opened(stations), serving(app, sock):
+        async with _opened(stations, goes_on), serving(app, sock):
             try:
                 async with asyncio.TaskGroup() as tasks:
                     for station in stations:
@@ -84,11 +93,15 @@ async def _run(config: Config, clocks: Clocks, ready: Callable[[str], None]) -> 
 
 
 @asynccontextmanager
-async def _opened(stations: Sequence[Station]) -> AsyncIterator[None]:
+async def _opened(
+    stations: Sequence[Station], goes_on: Callable[[SessionState], None]
+) -> AsyncIterator[None]:
     async with AsyncExitStack() as stack:
         for station in stations:
             stack.push_async_callback(station.close)
-            await station.open()
+            taken_up = await station.open()
+            if taken_up is not None:
+                goes_on(taken_up)
         yield
 
 
@@ -97,6 +110,10 @@ async def _say_farewell(stations: Sequence[Station]) -> None:
         async with asyncio.timeout(FAREWELL_S):
             for station in stations:
                 await station.left_alone()
+
+
+def _unheard(_: object) -> None:
+    """Tell nobody."""
 
 
 def _installed(config: Config) -> tuple[dict[str, Driver], str]:

@@ -7,52 +7,30 @@ wait together and are stored in one go, so the scale is never held up.
 from __future__ import annotations
 
 import asyncio
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from scaled.catalogue import find_profile, find_profile_by_id, parse_source
+from scaled.catalogue import find_profile, find_profile_by_id
 from scaled.core.errors import CommandRefused, InputError, JournalError
 from scaled.protocol import LineSettings
 from scaled.station.feed import Feeds
 from scaled.station.link import ScaleConfig, ScaleLink
 from scaled.station.recovery import find_interrupted
-from scaled.station.sessions import Clocks, Sessions, Standard
-from scaled.station.state import StationState
-from scaled.station.writer import Happened, Writer
+from scaled.station.sessions import Sessions
+from scaled.station.state import SessionState, StationState
+from scaled.station.writer import Happened
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
     from contextlib import AbstractContextManager
-    from pathlib import Path
 
-    from scaled.catalogue import ProfileSource
     from scaled.config import StationConfig
     from scaled.core.command import Command
     from scaled.core.reading import Reading
     from scaled.protocol import Driver
     from scaled.station.feed import Feed
     from scaled.station.link import LinkStatus
-
-    _Find = Callable[[str, Sequence[Path]], ProfileSource]
-
-
-@dataclass(frozen=True, slots=True)
-class Premises:
-    """What the stations of one daemon share.
-
-    Attributes:
-        writer: The journal, open for writing.
-        journal: Its file.
-        profiles: Folders of build profiles, before the shipped ones.
-        clocks: What time it is.
-        software: Version of this program.
-    """
-
-    writer: Writer
-    journal: Path
-    profiles: tuple[Path, ...]
-    clocks: Clocks
-    software: str
+    from scaled.station.premises import Find, Premises
+    from scaled.station.sessions import Standard
 
 
 class Station:
@@ -96,8 +74,11 @@ class Station:
         """Wait until no client is joined."""
         await self._feeds.emptied()
 
-    async def open(self) -> None:
+    async def open(self) -> SessionState | None:
         """Open the line, then take up an interrupted session or begin the first.
+
+        Returns:
+            The session taken up, whatever profile was to begin with.
 
         Raises:
             LinkRefused: The line cannot be opened.
@@ -110,8 +91,11 @@ class Station:
         found = await asyncio.to_thread(find_interrupted, journal, self.name, now)
         if found is not None:
             self._sessions.take_up(found)
-        if self._sessions.current is None and self._config.profile is not None:
+        if self._sessions.current is not None:
+            return self._sessions.current.state
+        if self._config.profile is not None:
             self._sessions.choose(await self._read(find_profile, self._config.profile))
+        return None
 
     async def close(self) -> None:
         """Let the line go; calling it again does nothing."""
@@ -238,12 +222,8 @@ class Station:
         if self._failure is not None:
             raise self._failure
 
-    async def _read(self, find: _Find, name: str) -> Standard:
-        def read() -> Standard:
-            source = find(name, self._premises.profiles)
-            return Standard(source.text, parse_source(source, name))
-
-        return await asyncio.to_thread(read)
+    async def _read(self, find: Find, name: str) -> Standard:
+        return await asyncio.to_thread(self._premises.read_standard, find, name)
 
     def _check_running(self, command: str) -> None:
         if self._over or self._failure is not None:

@@ -118,6 +118,20 @@ async def test_killed_right_after_a_portion_was_shown_nothing_of_it_is_lost(
     assert await asyncio.to_thread(problems, daemon) == ()
 
 
+async def test_after_a_crash_the_first_line_says_what_goes_on(daemon: Daemon) -> None:
+    """Another profile asked for at the start does not cut the build in two, nor silently."""
+    async with daemon.running() as (process, http):
+        await portion_lentils(daemon, http)
+        session = (await http.get(STATION)).json()["session"]["session"]
+        process.kill()
+        await process.wait()
+    daemon.profile.write_text(PROFILE.replace("lentil-cup", "another-cup"))
+    async with daemon.running() as (_, http):
+        going_on = f"journal.db; goes on with session {session} (lentil-cup)\n"
+        assert daemon.ready_line.endswith(going_on)
+        assert (await http.get(STATION)).json()["session"]["profile"] == "lentil-cup"
+
+
 async def test_a_full_disk_stops_it_and_what_it_confirmed_is_kept(daemon: Daemon) -> None:
     async with daemon.running() as (process, http):
         log = journal_in(daemon.state).with_name("journal.db-wal")
@@ -257,6 +271,16 @@ def test_a_busy_line_is_one_line(daemon: Daemon, capsys: pytest.CaptureFixture[s
     assert capsys.readouterr().err == (
         f"scaled: {daemon.line.device}: busy; close the other program that has it open\n"
     )
+
+
+def test_a_wrong_device_leaves_an_empty_journal_and_nothing_in_the_way(daemon: Daemon) -> None:
+    assert main(["serve", *daemon.options, "--device", "/dev/gone"]) == 2
+    left = {file.name for file in daemon.state.iterdir()}
+    assert left == {"journal.db", "journal.db.lock"}
+    assert kinds(daemon) == []
+    assert problems(daemon) == ()
+    asyncio.run(serve_shortly(daemon))
+    assert kinds(daemon)[:1] == ["session_started"]
 
 
 def test_what_is_not_ours_is_left_as_it_was(daemon: Daemon) -> None:

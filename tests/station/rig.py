@@ -13,8 +13,9 @@ from scaled.config import StationConfig
 from scaled.core.events import Event, Portion
 from scaled.core.reading import Reading
 from scaled.station.link import LinkState, LinkStatus
+from scaled.station.premises import Premises
 from scaled.station.sessions import Clocks
-from scaled.station.station import Premises, Station
+from scaled.station.station import Station
 from scaled.station.writer import Writer
 
 if TYPE_CHECKING:
