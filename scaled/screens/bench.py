@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import Final
+from typing import ClassVar, Final
 
 from textual.app import App
+from textual.binding import Binding
 
 from scaled.core.errors import ConfigError
 from scaled.screens.bench_screen import BenchScreen
@@ -45,6 +46,8 @@ class BenchApp(App[None]):
     ENABLE_COMMAND_PALETTE = False
     HORIZONTAL_BREAKPOINTS = _ACROSS
     VERTICAL_BREAKPOINTS = _DOWN
+    # Before any field takes it for copying: it ends a program, here as everywhere.
+    BINDINGS: ClassVar = [Binding("ctrl+c", "quit", priority=True)]
 
     def __init__(self, client: StationClient, *, bell: bool) -> None:
         """Show the client's station.

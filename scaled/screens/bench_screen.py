@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
-from typing import ClassVar, Final
+from typing import ClassVar, Final, NamedTuple
 
 from textual import work
 from textual.app import ComposeResult
@@ -15,7 +15,7 @@ from scaled.core.errors import CommandRefused
 from scaled.core.profile import Confirm
 from scaled.screens.client import StationClient, Update
 from scaled.screens.dialogs.badge import BadgeDialog
-from scaled.screens.dialogs.check import CheckDialog
+from scaled.screens.dialogs.check import Answer, CheckDialog
 from scaled.screens.dialogs.dish import DishDialog
 from scaled.screens.marks import Mark
 from scaled.screens.results import result_line
@@ -31,6 +31,7 @@ from scaled.screens.widgets.number import BigNumber
 from scaled.screens.widgets.rail import Rail
 from scaled.screens.widgets.unfit import Unfit
 from scaled.screens.wire import Away, Command, EventsMessage, StateMessage
+from scaled.screens.words import asked
 
 _FRAME_S: Final = 0.08
 """Updates are drawn together at this interval: the eye sees no more, the processor rests."""
@@ -38,6 +39,13 @@ _NEWS_S: Final = 3.0
 """A live scale is heard of many times a second; after this long without, it is not live."""
 _QUESTIONS: Final = "questions"
 _RINGING: Final = frozenset({Mark.GOOD, Mark.TAKE_BACK, Mark.DONE, Mark.AMISS, Mark.DOUBT})
+
+
+class _Build(NamedTuple):
+    """One build of one session; every session counts its builds from 1."""
+
+    session: str
+    number: int
 
 
 class BenchScreen(Screen[None]):
@@ -123,32 +131,53 @@ class BenchScreen(Screen[None]):
     @work
     async def action_next(self) -> None:
         """The open step is done."""
-        await self._send({"command": "next"})
+        self._say(await self._send({"command": "next"}))
 
     @work
     async def action_undo(self) -> None:
         """The last step is not done after all."""
-        await self._send({"command": "undo"})
+        self._say(await self._send({"command": "undo"}))
 
     @work(group=_QUESTIONS, exclusive=True)
     async def action_checks(self) -> None:
-        """Ask the open checks, one after the other."""
-        checks = self._open_checks()
-        if not checks:
+        """Ask the open checks of this build, one after the other."""
+        build, checks = self._build(), self._open_checks()
+        if build is None or not checks:
             self._say("no checks to answer now")
+            return
+        said, noes = "", []
         for place, check in enumerate(checks, start=1):
-            count = f"{place} of {len(checks)}"
-            held = await self.app.push_screen_wait(CheckDialog(check, count))
-            if held is not None:
-                await self._send({"command": "confirm", "confirm": check.id, "held": held})
+            title = f"Build {build.number}: check {place} of {len(checks)}"
+            answer = await self.app.push_screen_wait(
+                CheckDialog(check, title, said=said, stands=lambda: self._build() == build)
+            )
+            if answer is None:
+                break
+            if answer is not Answer.LATER:
+                said = await self._confirm(check, answer)
+            if answer is Answer.NO:
+                noes.append(said)
+        if self._build() != build:
+            said = f"the checks of build {build.number} are closed: it is not the live one now"
+            noes.insert(0, said)
+        # A "no" is what somebody has to act on: it is seen again, however many follow it.
+        self._say("; ".join(noes) or said)
+
+    async def _confirm(self, check: Confirm, answer: Answer) -> str:
+        """Send an answer; what came of it."""
+        held = answer is Answer.YES
+        refusal = await self._send({"command": "confirm", "confirm": check.id, "held": held})
+        return refusal or f"answered: {answer.value}: {asked(check)}"
 
     @work(group=_QUESTIONS, exclusive=True)
     async def action_badge(self) -> None:
         """Ask who is building."""
         session = self._scene.state.session if self._scene.state else None
-        badge = await self.app.push_screen_wait(BadgeDialog(session.badge if session else None))
-        if badge is not None:
-            await self._send({"command": "badge", "badge": badge})
+
+        async def sign_in(code: str) -> str:
+            return await self._send({"command": "badge", "badge": code})
+
+        await self.app.push_screen_wait(BadgeDialog(session.badge if session else None, sign_in))
 
     @work(group=_QUESTIONS, exclusive=True)
     async def action_dish(self) -> None:
@@ -161,7 +190,7 @@ class BenchScreen(Screen[None]):
         current = self._scene.recipe.profile.id if self._scene.recipe else None
         chosen = await self.app.push_screen_wait(DishDialog(titles, current))
         if chosen is not None:
-            await self._send({"command": "profile", "profile": chosen})
+            self._say(await self._send({"command": "profile", "profile": chosen}))
 
     def _open_checks(self) -> list[Confirm]:
         if self._scene.live is None or self._scene.recipe is None:
@@ -169,13 +198,20 @@ class BenchScreen(Screen[None]):
         ids = self._scene.live.confirms
         return [check for check in self._scene.recipe.profile.confirms if check.id in ids]
 
-    async def _send(self, command: Command) -> None:
+    def _build(self) -> _Build | None:
+        """The build that an answer given now would be for, None when that cannot be told."""
+        state = self._scene.state
+        if self._scene.away or not (state and state.session and state.live and state.live.build):
+            return None
+        return _Build(state.session.session, state.live.build)
+
+    async def _send(self, command: Command) -> str:
+        """Why the station refused, "" when it did not."""
         try:
             await self._client.send(command)
         except CommandRefused as err:
-            self._say(err.reason)
-        else:
-            self.query_one(Notice).clear()
+            return err.reason
+        return ""
 
     def _say(self, text: str) -> None:
         self.query_one(Notice).text = text

@@ -181,9 +181,10 @@ async def test_a_wrong_station_ends_the_screen_with_its_reason(tmp_path: Path) -
     assert app.return_code == 2
 
 
-async def test_quitting_is_one_key(tmp_path: Path) -> None:
+@pytest.mark.parametrize("keys", [["q"], ["ctrl+c"], ["b", "ctrl+c"], ["c", "ctrl+c"]])
+async def test_quitting_is_one_key(tmp_path: Path, keys: list[str]) -> None:
     async with benched(tmp_path) as bench:
-        await bench.pilot.press("q")
+        await bench.pilot.press(*keys)
         await eventually(lambda: not bench.app.is_running)
     assert bench.app.return_code == 0
     assert bench.station.commands == []

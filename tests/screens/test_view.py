@@ -10,7 +10,7 @@ from scaled.screens.marks import RungMark
 from scaled.screens.scene import Scene
 from scaled.screens.view import view
 from scaled.screens.wire import Away
-from tests.screens.scenes import BOWL, BREAD, STATES, live, scene, state
+from tests.screens.scenes import BOWL, STATES, live, scene, state
 
 OLD = {"opening", "overload", "underload", "stale", "lost", "fault"}
 
@@ -70,8 +70,9 @@ def test_ounces_are_shown_to_those_who_write_ounces() -> None:
 
 
 def test_before_the_container_the_whole_pan_is_shown() -> None:
-    moment = live(BREAD, None, Ask.PLACE, pan_g=14.0)
-    assert view(Scene(state(moment, BREAD), BREAD)).number.caption == "on the scale"
+    moment = live(BOWL, None, Ask.PLACE, pan_g=214.0, net_g=0.0)
+    number = view(Scene(state(moment), BOWL)).number
+    assert (number.digits, number.unit, number.caption) == ("214", "g", "on the scale")
 
 
 def test_the_ladder_says_how_every_step_went() -> None:

@@ -2,47 +2,63 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Final
+import re
+from collections.abc import Awaitable, Callable
+from typing import Final
 
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
 from textual.containers import Grid, Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Label
+from textual.widgets.input import Selection
 
-_PAD: Final = "123456789-0"
+from scaled.screens.dialogs.dialog import Dialog
+
+_DIGITS: Final = "1234567890"
 _LONGEST: Final = 16
 _EXAMPLE: Final = "C-014"
+_UNDASHED: Final = re.compile(r"([A-Z]{1,2})([0-9]{1,5})", re.ASCII)
 
 
-class BadgeDialog(ModalScreen[str | None]):
-    """Answers with the code, None when left by Escape."""
+def badge_code(text: str) -> str:
+    """The code as it is written on the badge: capitals, and the dash after its letters.
 
-    BINDINGS: ClassVar = [("escape", "leave", "leave")]
+    Letters are never made up: different people's badges may have the same digits.
+    """
+    code = text.strip().upper()
+    undashed = _UNDASHED.fullmatch(code)
+    return f"{undashed[1]}-{undashed[2]}" if undashed else code
 
-    def __init__(self, current: str | None) -> None:
+
+class BadgeDialog(Dialog[None]):
+    """Stays until a code is taken, or it is left by Escape."""
+
+    def __init__(self, current: str | None, sign_in: Callable[[str], Awaitable[str]]) -> None:
         """Ask for a badge.
 
         Args:
-            current: The present one; the field begins with its letters.
+            current: The present one; the pad has a key for its letters.
+            sign_in: Takes a code; answers why not, "" when it is taken.
         """
         super().__init__()
-        self._start = (current or _EXAMPLE).rstrip("0123456789")
+        self._letters = (current or _EXAMPLE).rstrip(_DIGITS)
+        self._sign_in = sign_in
 
     def compose(self) -> ComposeResult:
         """Field, number pad and keys."""
         with Vertical(classes="dialog"):
-            yield Label(f"Badge code, such as {_EXAMPLE}, then Enter", classes="ask")
-            yield Input(self._start, max_length=_LONGEST, select_on_focus=False)
+            yield Label(f"Badge code, such as {_EXAMPLE}, then Enter", classes="ask", markup=False)
+            yield Input(max_length=_LONGEST)
             with Grid(id="pad"):
-                for character in _PAD:
-                    yield Button(character, classes="digit")
+                for piece in (*_DIGITS[:-1], self._letters, _DIGITS[-1]):
+                    yield Button(piece, classes="piece")
                 yield Button("erase", id="erase")
             yield Button("OK", id="ok")
 
-    @on(Button.Pressed, ".digit")
+    @on(Button.Pressed, ".piece")
     def _type(self, press: Button.Pressed) -> None:
-        self.query_one(Input).insert_text_at_cursor(str(press.button.label))
+        field = self.query_one(Input)
+        field.replace(str(press.button.label), *sorted(field.selection))
 
     @on(Button.Pressed, "#erase")
     def _erase(self) -> None:
@@ -51,8 +67,19 @@ class BadgeDialog(ModalScreen[str | None]):
     @on(Button.Pressed, "#ok")
     @on(Input.Submitted)
     def _answer(self) -> None:
-        self.dismiss(self.query_one(Input).value.strip().upper() or None)
+        code = badge_code(self.query_one(Input).value)
+        if code:
+            self._try(code)
 
-    def action_leave(self) -> None:
-        """Leave things as they are."""
-        self.dismiss(None)
+    # A daemon that is slow to answer must not hold up Escape.
+    @work(exclusive=True)
+    async def _try(self, code: str) -> None:
+        refusal = await self._sign_in(code)
+        if not refusal:
+            self.answer(None)
+            return
+        prompt, field = self.query_one(".ask", Label), self.query_one(Input)
+        prompt.update(refusal)
+        prompt.add_class("refused")
+        # Selected, so that the next scan takes its place instead of being appended.
+        field.selection = Selection(0, len(field.value))

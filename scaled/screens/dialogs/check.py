@@ -2,58 +2,93 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from collections.abc import Callable
+from enum import Enum
+from typing import ClassVar, Final
 
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Button, Label
 
 from scaled.core.profile import Confirm
+from scaled.screens.dialogs.dialog import Dialog
 from scaled.screens.words import asked
 
+_LOOK_S: Final = 0.1
+"""How often it is looked whether the build is still the one asked about."""
 
-class CheckDialog(ModalScreen[bool | None]):
-    """Answers True when it held, False when not, None when it is left for later."""
 
-    # Nothing is focused: a foot switch that sends Space or Enter must not answer by itself.
+class Answer(Enum):
+    """What was said to a check."""
+
+    YES = "yes"
+    NO = "no"
+    LATER = "later"
+
+
+class CheckDialog(Dialog[Answer]):
+    """Answers with what was said, None when left by Escape or closed because the build is gone."""
+
+    # No key of these means anything else on the screen below, and nothing can be focused: a
+    # foot switch that sends Space or Enter must not answer.
     AUTO_FOCUS = ""
     BINDINGS: ClassVar = [
-        ("y", "answer(True)", "yes"),
-        ("n", "answer(False)", "no"),
-        ("escape", "later", "later"),
+        ("y", "answer('YES')", "yes"),
+        ("x", "answer('NO')", "no"),
+        ("tab,right,down", "answer('LATER')", "later"),
     ]
 
-    def __init__(self, check: Confirm, count: str) -> None:
+    def __init__(
+        self, check: Confirm, title: str, *, said: str, stands: Callable[[], bool]
+    ) -> None:
         """Ask one check.
 
         Args:
             check: What to ask.
-            count: Its place among those to answer: ``1 of 3``.
+            title: Its build, and its place among those to answer.
+            said: What came of the answer before, "" when there was none.
+            stands: Whether that build is still the live one; an answer is not for another.
         """
         super().__init__()
         self._check = check
-        self._count = count
+        self._title = title
+        self._said = said
+        self._stands = stands
 
     def compose(self) -> ComposeResult:
-        """The question and two large answers."""
+        """The question and its large answers."""
         with Vertical(classes="dialog"):
-            yield Label(f"Check {self._count}", classes="ask", markup=False)
+            yield Label(self._title, classes="ask", markup=False)
             yield Label(asked(self._check), classes="question", markup=False)
             with Horizontal(id="answers"):
-                yield Button("Y yes", id="yes")
-                yield Button("N no", id="no")
-                yield Button("Esc later", id="later")
+                for label, name in (
+                    ("Y yes", "YES"),
+                    ("X no", "NO"),
+                    ("Tab later", "LATER"),
+                    ("Esc leave", "leave"),
+                ):
+                    button = Button(label, id=name.lower(), name=name)
+                    button.can_focus = False
+                    yield button
+            if self._said:
+                yield Label(self._said, classes="said", markup=False)
+
+    def on_mount(self) -> None:
+        """Look after the build from now on."""
+        self.set_interval(_LOOK_S, self._look)
+
+    def _look(self) -> None:
+        if not self._stands():
+            self.action_leave()
 
     @on(Button.Pressed)
     def _pressed(self, press: Button.Pressed) -> None:
-        self.dismiss({"yes": True, "no": False}.get(press.button.id or ""))
+        if press.button.id == "leave":
+            self.action_leave()
+        else:
+            self.action_answer(press.button.name or "")
 
-    def action_answer(self, held: bool) -> None:
-        """Answer."""
-        self.dismiss(held)
-
-    def action_later(self) -> None:
-        """Leave it unanswered."""
-        self.dismiss(None)
+    def action_answer(self, name: str) -> None:
+        """Answer, unless the build has gone meanwhile."""
+        self.answer(Answer[name] if self._stands() else None)

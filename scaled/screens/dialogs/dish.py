@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
 from textual.events import Key
-from textual.screen import ModalScreen
 from textual.widgets import Label, OptionList
 from textual.widgets.option_list import Option
 
+from scaled.screens.dialogs.dialog import Dialog
 from scaled.screens.wire import ProfileTitle
 
 
-class DishDialog(ModalScreen[str | None]):
+class DishDialog(Dialog[str]):
     """Answers with a profile's id, None when left by Escape."""
-
-    BINDINGS: ClassVar = [("escape", "leave", "leave")]
 
     def __init__(self, titles: Sequence[ProfileTitle], current: str | None) -> None:
         """Ask for a profile.
@@ -55,15 +52,11 @@ class DishDialog(ModalScreen[str | None]):
 
     def on_option_list_option_selected(self, choice: OptionList.OptionSelected) -> None:
         """Answer with the chosen one."""
-        self.dismiss(choice.option.id)
+        self.answer(choice.option.id)
 
     def on_key(self, event: Key) -> None:
         """Take a number as the choice it stands before."""
         place = int(event.key) if event.key.isdecimal() else 0
         if 1 <= place <= len(self._titles):
             event.stop()
-            self.dismiss(self._titles[place - 1].id)
-
-    def action_leave(self) -> None:
-        """Leave things as they are."""
-        self.dismiss(None)
+            self.answer(self._titles[place - 1].id)
