@@ -53,6 +53,8 @@ def live(scene: Scene) -> Live:
     best = scene.best
     if best is None or best.mode is Mode.EMPTY:
         return _live(scene, Ask.PLACE, None, 0.0, 0.0)
+    if best.mode is Mode.REPORTED:
+        return _live(scene, Ask.LIFT, None, 0.0, 0.0)
     if best.mode is Mode.OFF:
         done = complete(best, scene.plan)
         return _live(scene, Ask.PLACE if done else Ask.RETURN, best.group, best.net_g, best.food_g)
@@ -115,7 +117,7 @@ def _may_be_done(aim: Aim, belief: Belief) -> bool:
 
 
 def _ask(scene: Scene, best: Belief, group: tuple[int, ...], net_g: float) -> Ask:
-    if scene.confidence < DOUBTFUL:
+    if scene.confidence < DOUBTFUL or not best.clear:
         return Ask.CHECK
     band = scene.plan.aim(group).band
     if net_g < band.low_g:

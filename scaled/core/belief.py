@@ -19,6 +19,8 @@ class Mode(Enum):
     EMPTY = "empty"
     ON = "on"
     OFF = "off"
+    REPORTED = "reported"
+    """On the pan, but ended by a key."""
 
     __hash__ = object.__hash__  # each member is one object; Enum's own hash is slow
 
@@ -55,6 +57,7 @@ class Belief(NamedTuple):
         level_u_g: Its standard uncertainty.
         base_g: Level of the container alone.
         base_u_g: Its standard uncertainty.
+        weighed: The container was weighed alone; otherwise it is taken to be the profile's.
         group: The open step, or two poured together.
         ahead: Steps neither closed nor open, in profile order.
         start_g: Level at which the open step began.
@@ -73,6 +76,7 @@ class Belief(NamedTuple):
     level_u_g: float
     base_g: float = 0.0
     base_u_g: float = 0.0
+    weighed: bool = True
     group: tuple[int, ...] = ()
     ahead: tuple[int, ...] = ()
     start_g: float = 0.0
@@ -165,8 +169,11 @@ class Belief(NamedTuple):
         return then._replace(gestures=self.gestures + 1, ended=None)
 
     def emptied(self) -> Belief:
-        """The build reported and forgotten; whatever still stands on the pan means nothing."""
-        return empty(self.zero_g, self.level_u_g)
+        """The build reported and forgotten; if it still stands on the pan it means nothing."""
+        nothing = empty(self.zero_g, self.level_u_g)
+        if self.mode is not Mode.ON:
+            return nothing
+        return nothing._replace(mode=Mode.REPORTED, level_g=self.level_g)
 
     def started(self, rest: Rest, steps: int, ended: Ended | None) -> Belief:
         """A new container stands on the pan, where this belief knows the zero."""
@@ -185,6 +192,10 @@ class Belief(NamedTuple):
             fresh=True,
             ended=ended,
         )
+
+    def stands_at(self, level_g: float) -> bool:
+        """Whether a rest at this level needs no hand on the bowl; a bare pan may hold anything."""
+        return self.mode is Mode.EMPTY or level_g in {self.level_g, self.zero_g}
 
     def revised(self, before_g: float, rest: Rest) -> Belief:
         """All that hangs on a level now known better moved with it."""

@@ -42,11 +42,24 @@ class Event:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BuildStarted(Event):
-    """A container was set down and a build began; ``tare_g`` is its measured weight."""
+    """A container was set down and a build began.
+
+    ``tare_g`` is its measured weight, None when food came with it and it is taken to be the
+    profile's; ``u_g`` is the standard uncertainty either way.
+    """
 
     event: ClassVar[str] = "build_started"
-    tare_g: float
+    tare_g: float | None
     u_g: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OddContainer(Event):
+    """The container does not weigh what the profile's does; is it the right one?"""
+
+    event: ClassVar[str] = "odd_container"
+    tare_g: float
+    expected_g: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,6 +25,9 @@ SURPRISE: Final = 0.12
 LOOSE_SURPRISE: Final = 0.35
 """... when no tool gives the gesture its size: fingers come back for another pinch."""
 LARGEST: Final = 2.0
+WILD: Final = 0.003
+"""Share of gestures of any size at all, up to ``WILDEST_G``: a tub emptied into the bowl."""
+WILDEST_G: Final = 2000.0
 CORRECTS: Final = 0.75
 """Share of gestures after the last planned one that aim at the target."""
 STEP_SPREAD: Final = 0.07
@@ -86,6 +89,7 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
     room = LARGEST * aim.band.target_g - net_g
     odd = LOOSE_SURPRISE if aim.loose else SURPRISE
     surprise = odd * flat(amount_g, room) if room > FINE_G else 0.0
+    surprise += WILD * flat(amount_g, WILDEST_G)
     planned = aim.scoops - gestures
     if planned > 0:
         return surprise + (1 - odd) * _planned(size, planned, amount_g, u_g)

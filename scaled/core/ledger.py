@@ -6,7 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from scaled.core import report
-from scaled.core.belief import Belief, Ended, Share
+from scaled.core.belief import Belief, Ended, Mode, Share
 from scaled.core.track import Tracker, Weighed, likeliest_share, outcome
 
 if TYPE_CHECKING:
@@ -62,19 +62,26 @@ class Ledger:
         said = outcome(share, self._plan)
         return any(outcome(closed, self._plan) == said for closed in belief.closed)
 
-    def close_by_hand(
-        self, tracker: Tracker, before: tuple[Weighed, ...], t: float
-    ) -> list[Event]:
-        """Say the final word on every closed step of the best belief, sure or not."""
-        best = tracker.best
+    def close_by_hand(self, tracker: Tracker, t: float) -> list[Event]:
+        """Say the final word on the open step and all before it: a person says it is done.
+
+        What is in it is as sure as it was before the key; where the beliefs differ the word is
+        "unsure". Beliefs in which another step is open are dropped afterwards.
+
+        Args:
+            tracker: Holds the beliefs; the best one must have the build on the pan.
+            t: Time of the reading.
+        """
+        before, best = tracker.beliefs, tracker.beliefs[0][1]
         events: list[Event] = []
-        for share in best.closed if best else ():
-            if share.group[0] not in self.portions:
-                mass, likeliest = likeliest_share(
-                    tracker.beliefs, share.group[0], _closed, self._plan
-                )
+        for share in best.closed_by_hand().closed:
+            step = share.group[0]
+            if step not in self.portions:
+                mass, likeliest = likeliest_share(before, step, _closed_by_hand, self._plan)
                 events += self._say(share.group, likeliest, mass, t)
                 self._before.append((share.group, before))
+        tracker.condition(partial(_same_open, best))
+        tracker.change(Belief.closed_by_hand)
         return events
 
     def reopen(self) -> tuple[tuple[int, ...], tuple[Weighed, ...]] | None:
@@ -90,29 +97,38 @@ class Ledger:
             self.portions.pop(step, None)
         return group, before
 
-    def end(self, ends: list[tuple[float, Ended]], t: float, left_s: float) -> list[Event]:
+    def end(
+        self, ends: list[tuple[float, Ended]], t: float, left_s: float, *, cut: bool = False
+    ) -> list[Event]:
         """Say what is left to say of a build that is over; nothing when it held no food.
 
         Args:
             ends: How the build may have ended, with probabilities, most probable first.
             t: Time of the reading that told.
             left_s: When the build left the pan.
+            cut: It did not leave: the stream ended, and more might have come.
         """
         best = ends[0][1]
         if not best.shares and not self.portions:
             return []
         events: list[Event] = []
+        unfinished = False
         for step in range(len(self._plan.steps)):
             if step not in self.portions:
                 mass, share = likeliest_share(ends, step, _shares, self._plan)
                 group = share.group if share else (step,)
-                events += self._say(group, share, mass, t)
+                open_yet = cut and (share is None or self._short(share))
+                unfinished = unfinished or open_yet
+                events += self._say(group, share, 0.0 if open_yet else mass, t)
         near = report.ALIKE_TOTAL_G + best.total_u_g
         alike = sum(mass for mass, end in ends if abs(end.total_g - best.total_g) <= near)
         explained = all(share.clear for share in best.shares)
-        mass = alike if explained else 0.0
+        mass = alike if explained and not unfinished else 0.0
         at = (t, self.number)
         return [*events, report.finished(best, mass, self._plan, at, left_s - self.started_s)]
+
+    def _short(self, share: Share) -> bool:
+        return share.net_g < self._plan.aim(share.group).band.low_g
 
     def _say(
         self, group: tuple[int, ...], share: Share | None, mass: float, t: float
@@ -128,6 +144,16 @@ class Ledger:
 
 def _closed(belief: Belief) -> tuple[Share, ...]:
     return belief.closed
+
+
+def _closed_by_hand(belief: Belief) -> tuple[Share, ...]:
+    return belief.closed_by_hand().closed if belief.mode is Mode.ON else belief.closed
+
+
+def _same_open(best: Belief, belief: Belief) -> bool:
+    """Whether a belief is at the same place as the best one, though it may weigh otherwise."""
+    places = ((b.mode, b.group, b.ahead, b.fresh) for b in (best, belief))
+    return next(places) == next(places)
 
 
 def _shares(end: Ended) -> tuple[Share, ...]:

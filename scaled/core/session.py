@@ -18,7 +18,7 @@ from scaled.core.intake import Intake
 from scaled.core.ledger import Ledger
 from scaled.core.plan import Plan
 from scaled.core.settle import Phase, Rest, Settler
-from scaled.core.telling import TOLD, told_moves, told_settled
+from scaled.core.telling import TOLD, told_container, told_moves, told_settled
 from scaled.core.track import Tracker
 
 if TYPE_CHECKING:
@@ -102,6 +102,8 @@ class Session:
             case Undo():
                 return self._undo(t)
             case Confirm(confirm=check, held=held):
+                if not self.build:
+                    raise CommandRefused("confirm", "no build yet; set the container down first")
                 if check not in self._checks:
                     known = ", ".join(self._checks) or "none"
                     raise CommandRefused("confirm", f'no check "{check}"; there are: {known}')
@@ -110,11 +112,16 @@ class Session:
         return [ev.Noted(t=t, build=self.build, text=command.text)]
 
     def close(self, t: float) -> list[Event]:
-        """End the stream: the final words on a build that is still open."""
-        return self._end(t, t)
+        """End the stream: the final words on a build that is still open.
+
+        On the pan it may not be finished: no step of it is called under or left out.
+        """
+        return self._end(t, t if self._left_s is None else self._left_s, cut=self._left_s is None)
 
     def _rested(self, phase: Phase, rest: Rest, t: float) -> list[Event]:
         if phase in {Phase.REFINED, Phase.ENDED}:
+            if phase is Phase.REFINED:
+                self._tracker.outlast(self._level_g)
             self._tracker.revise(self._level_g, rest)
             self._level_g = rest.level_g
             return []
@@ -122,15 +129,17 @@ class Session:
         moves = self._tracker.advance(rest)
         self._level_g = rest.level_g
         told = told_moves(moves, was, self._tracker, self._plan, (t, self.build))
-        if any(isinstance(event, ev.Lifted) for event in told):
-            self._left_s = rest.begin_s
         told += self._placed(rest, t)
+        if self._tracker.beliefs[0][1].mode is not Mode.OFF:
+            self._left_s = None
+        elif self._left_s is None:
+            self._left_s = rest.begin_s
         told += self._ledger.close(self._tracker, before, t)
         best = self._tracker.beliefs[0][1]
         sure = self._confidence(best)
         if phase is Phase.BEGAN:
             told.append(told_settled(best, sure, rest, self._plan, (t, self.build)))
-        if self._next_waits:
+        if self._next_waits and phase is Phase.BEGAN:
             self._next_waits = False
             told += self._close_open_step(t)
         return told
@@ -155,12 +164,7 @@ class Session:
         self._tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
         best = self._tracker.beliefs[0][1]
         self._ledger = Ledger(self._plan, self.build + 1, rest.begin_s)
-        self._left_s = None
-        tare_g = best.base_g - best.zero_g
-        return [
-            *told,
-            ev.BuildStarted(t=t, build=self.build, tare_g=tare_g, u_g=best.base_u_g),
-        ]
+        return [*told, *told_container(best, self._plan, (t, self.build))]
 
     def _gone(self, t: float) -> list[Event]:
         """A complete build that stayed off the pan is finished."""
@@ -174,14 +178,16 @@ class Session:
             return []
         return self._end(t, self._left_s)
 
-    def _end(self, t: float, left_s: float) -> list[Event]:
+    def _end(self, t: float, left_s: float, *, cut: bool = False) -> list[Event]:
         """Say all that is left to say of the build, and forget it."""
         ends = [
-            (chance, b.end()) for chance, b in self._tracker.beliefs if b.mode is not Mode.EMPTY
+            (chance, b.end())
+            for chance, b in self._tracker.beliefs
+            if b.mode in {Mode.ON, Mode.OFF}
         ]
         if not ends:
             return []
-        told = self._ledger.end(ends, t, left_s)
+        told = self._ledger.end(ends, t, left_s, cut=cut)
         self._tracker.change(Belief.emptied)
         self._left_s = None
         return told
@@ -200,16 +206,12 @@ class Session:
         best = self._tracker.best
         if best is None or best.mode is not Mode.ON:
             return []
-        before = self._tracker.beliefs
-        told = self._ledger.close_by_hand(self._tracker, before, t)
-        after = best.closed_by_hand()
-        self._tracker.beliefs = ((1.0, after),)
-        told += self._ledger.close_by_hand(self._tracker, before, t)
-        return told if after.group else told + self._end(t, t)
+        told = self._ledger.close_by_hand(self._tracker, t)
+        return told if self._tracker.beliefs[0][1].group else told + self._end(t, t)
 
     def _undo(self, t: float) -> list[Event]:
         best = self._tracker.best
-        if best is None or best.mode is Mode.EMPTY:
+        if best is None or best.mode in {Mode.EMPTY, Mode.REPORTED}:
             raise CommandRefused("undo", "there is no open build; a finished one stays as it is")
         if best.mode is Mode.OFF:
             raise CommandRefused("undo", "the build is off the scale; set it back first")

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.belief import Belief, Mode
 from scaled.core.events import (
+    BuildStarted,
     Event,
     Lifted,
+    OddContainer,
     OutOfOrder,
     Returned,
     Rezeroed,
@@ -25,6 +28,9 @@ if TYPE_CHECKING:
 
 TOLD: Final = 0.90
 """Probability at which a move (lift, return, take-back) is told as an event."""
+
+ODD: Final = 3.0
+"""A container further off than so many standard deviations is told to be odd."""
 
 At = tuple[float, int]
 """Time of the reading and number of the build."""
@@ -84,6 +90,24 @@ def _out_of_order(was: Belief, now: Tracker, plan: Plan, at: At) -> list[Event]:
         return []
     t, build = at
     return [OutOfOrder(t=t, build=build, step=plan.steps[step], expected=plan.steps[due[0]])]
+
+
+def told_container(best: Belief, plan: Plan, at: At) -> list[Event]:
+    """A build has begun, in its container or in another one.
+
+    Args:
+        best: The most probable belief.
+        plan: What the build should be.
+        at: When, and in which build.
+    """
+    t, build = at
+    if not best.weighed:
+        return [BuildStarted(t=t, build=build, tare_g=None, u_g=best.base_u_g)]
+    tare_g = best.base_g - best.zero_g
+    begun = BuildStarted(t=t, build=build, tare_g=tare_g, u_g=best.base_u_g)
+    if abs(tare_g - plan.tare_g) <= ODD * math.hypot(plan.tare_spread_g, best.base_u_g):
+        return [begun]
+    return [begun, OddContainer(t=t, build=build, tare_g=tare_g, expected_g=plan.tare_g)]
 
 
 def told_settled(best: Belief, mass: float, rest: Rest, plan: Plan, at: At) -> Settled:

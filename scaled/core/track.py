@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 MOST: Final = 40
 """Beliefs kept: simulated builds never needed more than about twenty."""
+STILL_PRESSED: Final = 0.05
+"""Share of presses that still hold as steadily when a rest's level is sharpened."""
 HOPELESS: Final = 1e-4
 """Beliefs this much less probable than the best are dropped."""
 
@@ -72,6 +74,13 @@ class Tracker:
         """The last rest's level is now known better: move everything that hangs on it."""
         self.beliefs = tuple(
             (chance, belief.revised(before_g, rest)) for chance, belief in self.beliefs
+        )
+
+    def outlast(self, level_g: float) -> None:
+        """The rest at this level goes on longer than a hand presses."""
+        self.beliefs = _normalised(
+            (chance if belief.stands_at(level_g) else chance * STILL_PRESSED, belief)
+            for chance, belief in self.beliefs
         )
 
     def condition(self, holds: Callable[[Belief], bool]) -> None:

@@ -129,7 +129,12 @@ def test_a_person_reopens_a_step_with_all_that_came_since() -> None:
 
 
 def test_what_stood_on_the_pan_means_nothing_once_it_is_told() -> None:
-    assert filled(begun(7.0), 40.0).emptied() == empty(7.0, 0.3)
+    standing = filled(begun(7.0), 40.0)
+    assert standing.lifted(7.0).emptied() == empty(7.0, 0.3)
+    told = standing.emptied()
+    assert (told.mode, told.level_g, told.closed, told.group) == (
+        Mode.REPORTED, standing.level_g, (), ()
+    )  # fmt: skip
 
 
 def test_a_new_bowl_remembers_the_build_before_it_until_that_is_told() -> None:

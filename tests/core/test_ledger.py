@@ -97,14 +97,11 @@ def test_two_steps_known_as_a_sum_are_said_together() -> None:
 def test_a_person_closes_what_is_not_sure_and_it_is_said_to_be_unsure() -> None:
     split = tracker((0.7, belief(GRAIN)), (0.3, belief(Share((0,), 80.0, 0.4, clear=True))))
     book = ledger()
-    said = portions(book.close_by_hand(split, (), 20.0))
-    assert steps(said) == ["grain"]
-    assert said[0].verdict is Verdict.UNSURE
-    assert book.close_by_hand(split, (), 21.0) == []
-
-
-def test_without_beliefs_there_is_nothing_to_close() -> None:
-    assert ledger().close_by_hand(tracker(), (), 20.0) == []
+    said = portions(book.close_by_hand(split, 20.0))
+    assert steps(said) == ["grain", "seeds"]
+    assert [event.verdict for event in said] == [Verdict.UNSURE, Verdict.PASS]
+    assert {b.gestures for _, b in split.beliefs} == {0}
+    assert sum(chance for chance, _ in split.beliefs) == pytest.approx(1.0)
 
 
 def test_the_last_word_can_be_taken_back_and_said_again() -> None:

@@ -94,7 +94,45 @@ def test_next_through_all_steps_finishes_the_build(cook: Hire) -> None:
     assert one.portion("sauce").skipped
     assert one.finished().net_g == pytest.approx(192.0, abs=0.5)
     assert isinstance(one.events[-1], Finished)
-    assert one.live.ask is Ask.PLACE
+    assert one.live.ask is Ask.LIFT
+
+
+@pytest.mark.parametrize("force_g", [8.0, 60.0, 150.0])
+def test_a_lid_or_a_hand_on_a_build_ended_by_a_key_starts_nothing(
+    cook: Hire, force_g: float
+) -> None:
+    one = cook().start()
+    for gestures in CLEAN:
+        one.put(*gestures)
+        one.tell(Next())
+    one.put(force_g)
+    asked = [one.live.ask]
+    one.lift(off_s=4.0)
+    asked.append(one.live.ask)
+    assert asked == [Ask.LIFT, Ask.PLACE]
+    assert len(one.told(BuildStarted)) == len(one.told(Finished)) == 1
+
+
+def test_a_key_makes_no_guess_sure(cook: Hire) -> None:
+    one = cook().start().put(40.0, 41.0).wait(1.0).put(75.0)
+    assert one.live.ask is Ask.CHECK
+    one.tell(Next())
+    assert one.portion("grain").verdict is Verdict.UNSURE
+
+
+def test_a_waiting_next_is_not_spent_on_a_pause_in_a_pour(cook: Hire) -> None:
+    one = cook().start().put(40.0, 40.0)
+    one.put(21.0, pause_s=0.0)
+    one.tell(Next())
+    one.wait(0.35)
+    one.put(18.0)
+    one.wait(2.0)
+    assert one.portion("grain").net_g == pytest.approx(119.0, abs=1.5)
+
+
+def test_a_check_before_any_container_is_refused(cook: Hire) -> None:
+    reason = refusal(cook().wait(2.0), Confirm("lid")).reason
+    assert reason == "no build yet; set the container down first"
 
 
 def test_the_next_build_follows_one_that_next_finished(cook: Hire) -> None:

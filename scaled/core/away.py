@@ -1,0 +1,197 @@
+"""What a new rest may mean while no build stands on the pan: returned, gone, the next one placed.
+
+Probabilities are of what cooks do, densities per gram; every number is a starting point from
+simulated cooks. Moves of no weight are left out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Final
+
+from scaled.core import gesture
+from scaled.core.belief import Belief, Mode, empty
+from scaled.core.food import NOTHING, Change, Move, Successor, fed
+from scaled.core.gesture import flat, normal
+
+if TYPE_CHECKING:
+    from scaled.core.plan import Plan
+
+P_SAME: Final = 0.20
+"""A bump, a tool leaning in, a rest cut in two: the pan comes back to where it was."""
+SAME_SPREAD_G: Final = 0.15
+P_PRESSED: Final = 0.010
+STRONGEST_PRESS_G: Final = 2000.0
+P_UNKNOWN: Final = 0.002
+WIDEST_G: Final = 6000.0
+P_REZEROED: Final = 0.002
+ZERO_SPREAD_G: Final = 0.5
+"""An empty pan comes back to zero within this (crumbs, creep)."""
+BELOW_ZERO_G: Final = -5.0
+"""No load is less than none: a level this far below zero means that the zero was wrong."""
+P_LOST: Final = 0.01
+"""... because a key press went unseen, and now the pan is empty."""
+P_PUT_RIGHT: Final = 0.2
+"""A display that shows a wrong zero over an empty pan is put right with the key."""
+P_RETURN: Final = 0.65
+P_RETURN_DONE: Final = 0.15
+P_GONE: Final = 0.80
+"""A lifted build does not come back: the next container comes."""
+SKIPPED: Final = 0.2
+"""... for each step that it lacks,"""
+ABANDONED: Final = 0.05
+"""... or because the cook gave it up."""
+P_FED_OFF: Final = 0.06
+"""Food added while the bowl was off, or so soon after that its return was never seen."""
+P_SWAPPED: Final = 0.003
+"""A new container so soon that the empty pan was never seen at rest."""
+P_PLACED: Final = 0.80
+P_PLACED_FED: Final = 0.05
+"""A container and its first food with no rest between."""
+SIMILAR_CONTAINER: Final = 0.05
+"""Share of containers like the profile's but not it: another maker's, wet, with a lid on."""
+SIMILAR_SPREAD: Final = 0.3
+"""How far those are off, as a share of the tare."""
+STRANGE_CONTAINER: Final = 0.02
+"""Share of containers that are not the profile's, up to ``STRANGE_CONTAINER_G``."""
+STRANGE_CONTAINER_G: Final = 300.0
+P_CHANGED: Final = 0.02
+"""The build comes back lighter or heavier than any portion explains, by up to ``CHANGED_G``."""
+CHANGED_G: Final = 300.0
+EXCHANGED: Final = 0.02
+"""... in exchange for something that stood on the pan, all in one movement."""
+P_FOREIGN: Final = 0.05
+"""A tool, a hand, a wrong container on the empty pan, up to ``FOREIGN_G``."""
+FOREIGN_G: Final = 1000.0
+P_SPILT: Final = 0.02
+"""Something stays on the pan and is there to stay, up to ``SPILT_G``."""
+SPILT_G: Final = 50.0
+
+
+def off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """The build was lifted off."""
+    y, u = change.rest.level_g, change.rest.u_g
+    same = P_SAME * same_density(change.above_g, u)
+    if same > NOTHING:
+        yield same, belief._replace(zero_g=y), Move.SAME
+    if change.above_g > 0:
+        yield P_PRESSED / STRONGEST_PRESS_G, belief, Move.PRESSED
+    rezeroed = _zero_key(belief) * normal(y, u)
+    if rezeroed > NOTHING:
+        yield rezeroed, belief.rezeroed(y), Move.REZEROED
+    yield from _back_or_next(belief, change, plan)
+    yield from _put_right(belief, change, plan)
+
+
+def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """No build is under way."""
+    y, u = change.rest.level_g, change.rest.u_g
+    same = P_SAME * normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
+    if same > NOTHING:
+        yield same, empty(y, u), Move.SAME
+    if change.above_g < BELOW_ZERO_G:
+        yield P_LOST / WIDEST_G, empty(y, u), Move.SAME
+    else:
+        stays = P_SAME * same_density(change.by_g, change.u_g) if _laden(belief) else 0.0
+        yield P_FOREIGN / FOREIGN_G + stays, belief.at(y, u), Move.PRESSED
+    spilt = P_SPILT * flat(change.above_g, SPILT_G)
+    if spilt > NOTHING:
+        yield spilt, empty(y, u), Move.SAME
+    rezeroed = _zero_key(belief) * normal(y, u)
+    if rezeroed > NOTHING:
+        yield rezeroed, empty(y, u), Move.REZEROED
+    yield from _back_or_next(belief, change, plan)
+    yield from _put_right(belief, change, plan)
+
+
+def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """A build that was ended by a key still stands there: it means nothing until it leaves."""
+    y, u = change.rest.level_g, change.rest.u_g
+    gone = normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
+    if gone > NOTHING:
+        yield gone, empty(y, u), Move.LIFTED
+    yield P_UNKNOWN / WIDEST_G, belief.at(y, u), Move.UNKNOWN
+    swapped = P_SWAPPED * container_density(change.above_g, u, plan)
+    if swapped > NOTHING:
+        yield swapped, belief.started(change.rest, len(plan.steps), None), Move.PLACED
+
+
+def _put_right(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """Somebody saw a wrong zero, pressed the key, and went on before the pan came to rest."""
+    if abs(belief.zero_g) > -BELOW_ZERO_G:
+        right = empty(0.0, belief.level_u_g) if belief.mode is Mode.EMPTY else belief.rezeroed(0.0)
+        again = Change.of(right, change.rest)
+        for density, after, move in _back_or_next(right, again, plan):
+            yield P_PUT_RIGHT * density, after, move
+
+
+def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """The build comes back, or the next container comes."""
+    if belief.mode is Mode.EMPTY:
+        yield from _placed(belief, change, plan, P_PLACED)
+        return
+    y, u = change.rest.level_g, change.rest.u_g
+    back = belief._replace(mode=Mode.ON)
+    returned = (P_RETURN if belief.ahead else P_RETURN_DONE) * same_density(
+        change.by_g, change.u_g
+    )
+    if returned > NOTHING:
+        yield returned, back.at(y, u)._replace(clear=not belief.strange), Move.RETURNED
+    changed = P_CHANGED * flat(abs(change.by_g), CHANGED_G) / 2 + P_UNKNOWN / WIDEST_G
+    yield changed, back.unexplained(y), Move.RETURNED
+    for density, after, _ in fed(back, change, plan):
+        yield P_FED_OFF * density, after, Move.RETURNED
+    if not belief.fresh:
+        yield from _placed(belief, change, plan, P_GONE * _lacking(belief))
+
+
+def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterator[Successor]:
+    """A new container, alone or with its first food already in it."""
+    steps = len(plan.steps)
+    ended = belief.end() if belief.mode is Mode.OFF else None
+    alone = chance * container_density(change.above_g, change.rest.u_g, plan)
+    if alone > NOTHING:
+        yield alone, belief.started(change.rest, steps, ended), Move.PLACED
+    food_g = change.above_g - plan.tare_g
+    if food_g <= 0:
+        return
+    # The container was never weighed alone: its weight is the profile's.
+    aim, u_base = plan.aims[0], math.hypot(plan.tare_spread_g, change.rest.u_g)
+    together = P_PLACED_FED * (EXCHANGED if _laden(belief) else 1.0)
+    density = chance * together * gesture.added(aim, 0.0, 0, food_g, u_base)
+    if density > NOTHING:
+        base_g = belief.zero_g + plan.tare_g
+        started = belief.started(change.rest, steps, ended)._replace(
+            base_g=base_g, base_u_g=u_base, weighed=False, start_g=base_g, start_u_g=u_base
+        )
+        yield density, started._replace(gestures=max(1, round(food_g / aim.scoop_g))), Move.PLACED
+
+
+def _laden(belief: Belief) -> bool:
+    """Whether something that is no build was last seen on the bare pan."""
+    return belief.mode is Mode.EMPTY and belief.level_g - belief.zero_g > -BELOW_ZERO_G
+
+
+def _zero_key(belief: Belief) -> float:
+    """Probability of the key over an empty pan: a wrong zero asks for it."""
+    return P_PUT_RIGHT if abs(belief.zero_g) > -BELOW_ZERO_G else P_REZEROED
+
+
+def _lacking(belief: Belief) -> float:
+    """Share of builds that leave for good at this point, among those that leave."""
+    return max(SKIPPED ** len(belief.ahead), ABANDONED)
+
+
+def container_density(weight_g: float, u_g: float, plan: Plan) -> float:
+    """Density of a container's weight: the profile's, or rarely another."""
+    known = normal(weight_g - plan.tare_g, math.hypot(plan.tare_spread_g, u_g))
+    similar = normal(weight_g - plan.tare_g, SIMILAR_SPREAD * plan.tare_g + plan.tare_spread_g)
+    strange = flat(weight_g - 2.0, STRANGE_CONTAINER_G)
+    others = SIMILAR_CONTAINER * similar + STRANGE_CONTAINER * strange
+    return (1 - SIMILAR_CONTAINER - STRANGE_CONTAINER) * known + others
+
+
+def same_density(change_g: float, u_g: float) -> float:
+    """Density of a change that is none."""
+    return normal(change_g, math.hypot(u_g, SAME_SPREAD_G))
