@@ -4,6 +4,7 @@ import asyncio
 import fcntl
 import resource
 import signal
+import socket
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
@@ -15,6 +16,7 @@ from websockets.asyncio.client import unix_connect
 
 from scaled.cli import main
 from scaled.config import journal_in
+from scaled.records import database
 from scaled.records.reader import Records
 from tests.commands.daemon import (
     STATION,
@@ -204,6 +206,11 @@ def device_is_a_file(daemon: Daemon) -> list[str]:
     return [*daemon.options, "--device", str(daemon.profile.with_name("file"))]
 
 
+def folder_is_below_a_file(daemon: Daemon) -> list[str]:
+    daemon.state.write_text("")
+    return [*daemon.options, "--state", str(daemon.state / "deeper")]
+
+
 def profile_is_broken(daemon: Daemon) -> list[str]:
     daemon.profile.write_text(PROFILE.replace('target = "40 g"', 'target = "40"'))
     return daemon.options
@@ -233,6 +240,12 @@ def config_is_wrong(daemon: Daemon) -> list[str]:
         (with_("--listen", "unix:/" + "a" * 107), "--listen: a socket path may have 107 bytes"),
         (with_("--listen", "unix:/dev/null"), "unix:/dev/null: cannot listen here: a file that"),
         (folder_is_a_file, "/state/journal.db: not inside a folder; name another place"),
+        (folder_is_below_a_file, "/deeper/journal.db: not inside a folder; name another place"),
+        # No user, root neither, makes folders there.
+        (
+            with_("--state", "/sys/kernel/kitchen"),
+            "/journal.db: its folder is not writable; change",
+        ),
         (journal_is_a_letter, "/state/journal.db: not a journal of this program"),
         (config_is_wrong, "/station.toml: station 1, baud: 0 is out of range; write a number of"),
         (with_("--config", "x.toml"), "--device: not together with --config; write it into the"),
@@ -249,6 +262,40 @@ def test_wrong_input_is_one_line(
     assert line in err
     assert err.count("\n") == 1
     assert not daemon.socket.exists()
+
+
+def test_a_port_that_a_foreign_program_has_is_one_line(
+    daemon: Daemon, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        address = f"127.0.0.1:{other.getsockname()[1]}"
+        assert main(["serve", *daemon.options, "--listen", address]) == 2
+    assert capsys.readouterr().err == (
+        f"scaled: {address}: another program listens here already; stop it, or choose another"
+        " with --listen\n"
+    )
+
+
+def test_a_disk_that_is_full_at_the_start_is_one_line(
+    daemon: Daemon, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """SQLite's own limit on the size of the file gives the very error of a full disk."""
+    connect = database._connect
+
+    def onto_a_full_disk(path: Path, how: str) -> sqlite3.Connection:
+        db = connect(path, how)
+        db.execute("PRAGMA max_page_count = 1")
+        return db
+
+    monkeypatch.setattr(database, "_connect", onto_a_full_disk)
+    assert main(["serve", *daemon.options]) == 2
+    assert capsys.readouterr().err == (
+        f"scaled: {journal_in(daemon.state)}: the disk is full (database or disk is full); free"
+        " some space, then start again: what was recorded is kept\n"
+    )
+    monkeypatch.undo()
+    asyncio.run(serve_shortly(daemon))
+    assert problems(daemon) == ()
 
 
 def test_what_the_scale_cannot_judge_is_said_at_the_start(
