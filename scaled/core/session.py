@@ -102,11 +102,11 @@ class Session:
             case Undo():
                 return self._undo(t)
             case Confirm(confirm=check, held=held):
-                if not self.build:
-                    raise CommandRefused("confirm", "no build yet; set the container down first")
                 if check not in self._checks:
                     known = ", ".join(self._checks) or "none"
                     raise CommandRefused("confirm", f'no check "{check}"; there are: {known}')
+                if not self.build:
+                    raise CommandRefused("confirm", "no build yet; set the container down first")
                 self._ledger.answered.add(check)
                 return [ev.Confirmed(t=t, build=self.build, confirm=check, held=held)]
         return [ev.Noted(t=t, build=self.build, text=command.text)]
