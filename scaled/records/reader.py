@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from time import sleep
 from typing import TYPE_CHECKING, Final, Self
 
 from scaled.core.errors import JournalError
@@ -10,7 +12,6 @@ from scaled.records.database import MOVE_ASIDE, Stamp, explained, open_reader, r
 from scaled.records.table import SLIM, WHOLE, last_records, select
 
 if TYPE_CHECKING:
-    import sqlite3
     from collections.abc import Iterator
     from pathlib import Path
 
@@ -26,6 +27,7 @@ _CHUNKS: Final = f"{WHOLE} WHERE kind = :kind AND session = :session AND {_RANGE
 _ONE: Final = f"{SLIM} WHERE seq = :seq"
 _LAST: Final = f"{SLIM} WHERE session = :session AND seq <= :until ORDER BY seq DESC LIMIT 1"
 _PLACES: Final = "SELECT seq FROM record WHERE kind = ? AND seq BETWEEN 1 AND ? ORDER BY session"
+_PAUSES_S: Final = (0.01, 0.1)
 LEAST: Final = -(2**63)
 """Below any place that a record slipped in could have."""
 
@@ -59,7 +61,7 @@ class Records:
         Raises:
             JournalError: There is none, or it cannot be read.
         """
-        db, stamp = open_reader(path)
+        db, stamp = _opened(path)
         try:
             return cls(path, db, stamp)
         except BaseException:
@@ -155,3 +157,19 @@ class Records:
         return JournalError(
             str(self.path), reason, "see what else was with: scaled records verify"
         )
+
+
+def _opened(path: Path) -> tuple[sqlite3.Connection, Stamp | None]:
+    """The journal opened, patient with a daemon that lets go of it at this very moment.
+
+    It then takes away the files beside it, which were there when the way to open it was chosen.
+    """
+    for pause_s in _PAUSES_S:
+        try:
+            return open_reader(path)
+        except JournalError as err:
+            code = getattr(err.__cause__, "sqlite_errorcode", None)
+            if code != sqlite3.SQLITE_CANTOPEN:
+                raise
+        sleep(pause_s)
+    return open_reader(path)

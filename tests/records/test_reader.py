@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from scaled.core.errors import JournalError
+from scaled.records import database, reader
 from scaled.records.export import FORMATS, export_lines
 from scaled.records.journal import Journal, SessionInfo
 from scaled.records.query import Selection, readings, sessions, verdicts
@@ -118,6 +119,25 @@ class TestBesideTheWriter:
         with Records.open(path) as records:
             assert records.last_of(info.session).kind == "session_ended"
             assert records.last_of("another").seq == 2
+
+    def test_waits_for_a_daemon_that_is_just_ending(
+        self, filled: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        index = filled.with_name("journal.db-shm")
+        connect = database._connect
+
+        def a_moment_later(path: Path, how: str) -> sqlite3.Connection:
+            index.unlink(missing_ok=True)
+            return connect(path, how)
+
+        monkeypatch.setattr(database, "_connect", a_moment_later)
+        index.touch()
+        with monkeypatch.context() as impatient:
+            impatient.setattr(reader, "_PAUSES_S", ())
+            assert "cannot be opened" in refusal(filled)
+        index.touch()
+        with Records.open(filled) as records:
+            assert records.count == 18
 
     def test_never_holds_up_the_writer(
         self, journal: Journal, path: Path, info: SessionInfo, fill: Fill
