@@ -109,7 +109,7 @@ async def test_killed_right_after_a_portion_was_shown_nothing_of_it_is_lost(
         daemon.weight_g = 170.0
         await until(http, lambda live: live["settled"] and live["total_net_g"] > 150)
         await press_next(http)
-        await until(http, lambda live: live["ask"] == "place")
+        await until(http, lambda live: live["step"] is None and live["ask"] == "lift")
         records = await exported(http)
     happened = [r["event"] for r in records if r["event"] not in {"readings", "settled"}]
     assert happened.count("session_started") == happened.count("signal_lost") == 1
