@@ -10,10 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from scaled.catalogue import find_profile
+from scaled.catalogue import find_profile, parse_source
 from scaled.config import Config, config_from_options, journal_in, state_dir
 from scaled.core.errors import only_error
-from scaled.core.profile import parse_profile
 from scaled.screens.bench import bench_app
 from scaled.screens.client import StationClient
 from scaled.screens.lines import follow
@@ -54,7 +53,7 @@ def demonstrate(profile: str, speed: float, builds: int, seed: int, *, watched: 
         ScaledError: The profile is wrong, or the records cannot be kept.
     """
     source = find_profile(profile)
-    parse_profile(source.text, source.where)
+    parse_source(source, profile)
     plan = Plan(recipe_text=source.text, seed=seed, division=DIVISION, builds=builds)
     scene = Scene(plan.pan(), plan.cook(), plan.line())
     scale = SimulatedScale(scene, WIRES[FORMAT](), speed=speed)

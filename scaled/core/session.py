@@ -130,10 +130,10 @@ class Session:
         self._level_g = rest.level_g
         told = told_moves(moves, was, self._tracker, self._plan, (t, self.build))
         told += self._placed(rest, t)
-        if self._tracker.beliefs[0][1].mode is not Mode.OFF:
+        if self._tracker.beliefs[0][1].mode is Mode.OFF:
+            self._left_s = rest.begin_s if self._left_s is None else self._left_s
+        else:
             self._left_s = None
-        elif self._left_s is None:
-            self._left_s = rest.begin_s
         told += self._ledger.close(self._tracker, before, t)
         best = self._tracker.beliefs[0][1]
         sure = self._confidence(best)

@@ -90,6 +90,16 @@ class OpenSession:
         """Say the final words on a build that is still open."""
         self._events += self._core.close(self._read_t)
 
+    @property
+    def holds_build(self) -> bool:
+        """Whether a build with food in it is under way, on the pan or lifted off."""
+        live = self.live
+        if live is None or live.step is None:
+            return False
+        least_g = max(EMPTY_G, EMPTY_DIVISIONS * (self.info.division_g or 0.0))
+        said = any(rung.state is StepState.DONE for rung in live.ladder)
+        return said or live.total_net_g > least_g
+
     def check_replaceable(self, command: str) -> None:
         """Make sure that ending the session now cuts no build in two.
 
@@ -97,11 +107,8 @@ class OpenSession:
             CommandRefused: Food is in the container on the scale.
         """
         live = self.live
-        if live is None or live.ask in {Ask.PLACE, Ask.RETURN}:
-            return
-        least_g = max(EMPTY_G, EMPTY_DIVISIONS * (self.info.division_g or 0.0))
-        said = any(rung.state is StepState.DONE for rung in live.ladder)
-        if said or live.total_net_g > least_g:
+        lifted = live is None or live.ask in {Ask.PLACE, Ask.RETURN}
+        if self.holds_build and not lifted:
             raise CommandRefused(
                 command, "a build is on the scale; finish it or lift it off first"
             )

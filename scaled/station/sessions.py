@@ -152,6 +152,13 @@ class Sessions:
         if self.current is not None:
             self._finish(self.current)
 
+    def stop(self) -> None:
+        """Let the station stop; a build under way is kept open for the next start."""
+        if self.current is not None and self.current.holds_build:
+            self._close_entry(self.current)
+        else:
+            self.end()
+
     def _begin(self, standard: Standard) -> None:
         self.end()
         info = self._info(standard)

@@ -102,7 +102,7 @@ class Station:
         await self._link.close()
 
     async def run(self) -> None:
-        """Follow the scale until cancelled, then end the session.
+        """Follow the scale until cancelled; the session ends too, unless a build is under way.
 
         Raises:
             JournalError: In a group: something could not be stored; it was not shown either.
@@ -112,7 +112,7 @@ class Station:
             try:
                 await self._link.run(self._hear)
             finally:
-                self._sessions.end()
+                self._sessions.stop()
                 self._over = True
                 self._wake.set()
                 await self._recorded.wait()

@@ -71,7 +71,21 @@ async def test_a_signal_ends_it_in_order(daemon: Daemon, number: signal.Signals)
         assert (bench.close_code, bench.close_reason) == (1001, "the station stops")
         assert await ended(process) == (0, "")
     assert not daemon.socket.exists()
-    assert kinds(daemon)[-2:] == ["finished", "session_ended"]
+    # The build is kept open: nobody finished it, and the next start goes on with it.
+    assert not {"finished", "session_ended"} & set(kinds(daemon))
+    async with daemon.running() as (process, http):
+        assert "goes on with session" in daemon.ready_line
+        state = (await http.get(STATION)).json()
+        assert state["live"]["ladder"][0]["verdict"] == "pass"
+
+
+async def test_a_signal_with_nothing_on_the_scale_ends_the_session(daemon: Daemon) -> None:
+    daemon.weight_g = 0.0
+    async with daemon.running() as (process, http):
+        await until(http, lambda live: live["settled"])
+        process.send_signal(signal.SIGTERM)
+        assert await ended(process) == (0, "")
+    assert kinds(daemon)[-1] == "session_ended"
 
 
 async def test_an_impatient_person_does_not_cut_the_end_short(daemon: Daemon) -> None:
@@ -88,7 +102,8 @@ async def test_an_impatient_person_does_not_cut_the_end_short(daemon: Daemon) ->
             pass
         pressing.cancel()
         assert await ended(process) == (0, "")
-    assert kinds(daemon)[-2:] == ["finished", "session_ended"]
+    assert not {"finished", "session_ended"} & set(kinds(daemon))
+    assert await asyncio.to_thread(problems, daemon) == ()
 
 
 async def test_killed_right_after_a_portion_was_shown_nothing_of_it_is_lost(

@@ -72,7 +72,8 @@ async def test_a_refused_badge_stays_to_be_put_right_or_scanned_again(tmp_path: 
         await bench.sees("badge: not now")
         await bench.pilot.press(*"T-105", "enter")
         sent = ("C014X", "C-014", "C-15", "T-105")
-        await bench.asked(*({"command": "badge", "badge": code} for code in sent))
+        asked: list[dict[str, object]] = [{"command": "badge", "badge": code} for code in sent]
+        await bench.asked(*asked)
 
 
 async def test_a_badge_of_nothing_is_not_sent(tmp_path: Path) -> None:
