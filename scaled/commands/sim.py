@@ -94,15 +94,14 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _plan(args: argparse.Namespace) -> Plan:
-    from scaled.catalogue import find_profile  # noqa: PLC0415
-    from scaled.core.profile import parse_profile  # noqa: PLC0415 -- slow import
+    from scaled.catalogue import find_profile, parse_source  # noqa: PLC0415 -- slow import
     from simulators.display import Division, DivisionError  # noqa: PLC0415
     from simulators.habits import PRESETS  # noqa: PLC0415
     from simulators.recipe import RecipeError, read_recipe  # noqa: PLC0415
     from simulators.scene import Plan  # noqa: PLC0415
 
     source = find_profile(args.profile)
-    parse_profile(source.text, source.where)  # says best what is wrong with it
+    parse_source(source, args.profile)  # says best what is wrong with it
     try:
         read_recipe(source.text)
         Division.parse(args.division)
