@@ -56,11 +56,22 @@ def run(args: argparse.Namespace) -> int:
     given_g = division_g(args.division)
     profile = load_profile(args.profile)
     recording = read_recording(Path(args.recording))
+    _compare(recording, profile.id, args.recording)
     session = Session(profile, given_g or _known_g(recording))
     for event in _told(session, recording):
         if args.events or event.event in FINAL:
             print(event_line(event))
     return 0
+
+
+def _compare(recording: Recording, profile: str, file: str) -> None:
+    """Warn when a recording says that it was made with another profile."""
+    import sys  # noqa: PLC0415
+
+    made_with = recording.notes.get("profile", profile)
+    if made_with != profile:
+        warning = f"recorded with the profile {made_with}, replayed with {profile}"
+        print(f"scaled: {file}: {warning}", file=sys.stderr)
 
 
 def _known_g(recording: Recording) -> float | None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import ClassVar, Final, NamedTuple
+from typing import Any, ClassVar, Final, NamedTuple
 
 from textual import work
 from textual.app import ComposeResult
@@ -101,9 +102,14 @@ class BenchScreen(Screen[None]):
             self._scene = replace(self._scene, away=update, finished="")
         elif isinstance(update, EventsMessage):
             for event in update.events:
-                if event["event"] == "finished":
-                    said = result_line(event, self._client.recipe)
-                    self._scene = replace(self._scene, finished=said or "")
+                self._hear(event)
+
+    def _hear(self, event: Mapping[str, Any]) -> None:
+        said = result_line(event, self._client.recipe)
+        if event["event"] == "finished":
+            self._scene = replace(self._scene, finished=said or "")
+        elif event["event"] == "odd_container":
+            self._say(said or "")
 
     def draw(self) -> None:
         """Show the latest, if it is not shown yet."""

@@ -1,4 +1,4 @@
-"""Final words of the station's events, for a screen or a log."""
+"""What a screen or a log says of the station's events: final words and an odd container."""
 
 from __future__ import annotations
 
@@ -20,17 +20,26 @@ def result_line(event: Mapping[str, Any], recipe: Recipe | None) -> str | None:
         recipe: The profile it belongs to.
 
     Returns:
-        None for events that are no final word.
+        None for events that need no line.
     """
     match event["event"]:
         case "portion":
             return _portion(event, recipe)
         case "finished":
             return _judged("the whole build", event, recipe)
+        case "odd_container":
+            return _odd_container(event, recipe)
         case "reopened":
             return f"{RungMark.NOW} {_name(event['step'], recipe)} is open again"
         case _:
             return None
+
+
+def _odd_container(event: Mapping[str, Any], recipe: Recipe | None) -> str:
+    written = recipe.writing if recipe else Writing()
+    shown, expected = written.text(event["tare_g"]), written.text(event["expected_g"])
+    mark = verdict_mark(Verdict.UNSURE)
+    return f"{mark} this container weighs {shown}, the dish's {expected}: is it the right one?"
 
 
 def _portion(event: Mapping[str, Any], recipe: Recipe | None) -> str:

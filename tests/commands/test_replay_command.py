@@ -115,3 +115,17 @@ def test_an_unknown_profile_is_one_line(
     known = ", ".join(profile_ids())
     line = f"scaled: no-such-dish: no profile has this id; known: {known}\n"
     assert capsys.readouterr().err == line
+
+
+def test_another_profile_than_the_recordings_is_said_and_replayed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = recorded(tmp_path, "orchard-oat-pot", builds=1)
+    path.write_text("# profile: orchard-oat-pot\n" + path.read_text())
+    file = str(path)
+    assert main(["replay", file, "--profile", "millstone-flatbread"]) == 0
+    err = capsys.readouterr().err
+    made_with = "recorded with the profile orchard-oat-pot, replayed with millstone-flatbread"
+    assert err == f"scaled: {file}: {made_with}\n"
+    assert main(["replay", file, "--profile", "orchard-oat-pot"]) == 0
+    assert capsys.readouterr().err == ""

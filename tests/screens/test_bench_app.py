@@ -119,6 +119,13 @@ async def test_the_finished_build_is_judged_on_the_screen(tmp_path: Path) -> Non
         await bench.sees("▲ the whole build 351 g, over; set an empty")
 
 
+async def test_an_odd_container_is_said_on_the_screen(tmp_path: Path) -> None:
+    odd = {"event": "odd_container", "t": 3.0, "build": 4, "tare_g": 25.2, "expected_g": 18.0}
+    async with benched(tmp_path, "add") as bench:
+        bench.station.happen(odd)
+        await bench.sees("? this container weighs 25 g, the dish's 18 g: is it the right one?")
+
+
 async def test_a_judgement_from_before_a_gap_is_not_shown_after_it() -> None:
     place = scene("place")
     assert place.state is not None

@@ -99,6 +99,10 @@ def test_the_weight_of_a_build_being_lifted_is_no_news() -> None:
         ),
         ({"verdict": "unsure", "net_g": None}, "build 4    ? pearl barley, unsure"),
         ({"event": "reopened"}, "build 4    ► pearl barley is open again"),
+        (
+            {"event": "odd_container", "tare_g": 25.2, "expected_g": 18.0},
+            "build 4    ? this container weighs 25 g, the dish's 18 g: is it the right one?",
+        ),
     ],
 )
 def test_every_kind_of_result_has_its_line(change: dict[str, object], line: str) -> None:
