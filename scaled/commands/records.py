@@ -19,6 +19,9 @@ HEADINGS: Final = (
     *("BUILDS", "PASS", "OVER", "UNDER", "UNSURE"),
 )
 
+HASH_DIGITS: Final = 64
+"""Length of a SHA-256 in hexadecimal (FIPS 180-4)."""
+
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Declare the command's options."""
@@ -74,7 +77,7 @@ def _add_verify(actions: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         description="Walk the whole chain of records and find every edit, gap and swap, then "
         "print its head: how many records, and the hash of the last. A head noted earlier shows "
         "whether later records were cut off or all were written anew.",
-        epilog="Example: scaled records verify --head 6d2b...",
+        epilog=f"Example: scaled records verify --head {'6d2b' * 16}",
     )
     _add_journal(parser)
     parser.add_argument("--head", metavar="HASH", help="a head hash noted earlier")
@@ -149,18 +152,31 @@ def verify(args: argparse.Namespace) -> int:
 
     Raises:
         JournalError: The journal cannot be read.
+        ConfigError: The noted head is no hash.
     """
     from scaled.records.reader import Records  # noqa: PLC0415 -- slow import
 
+    noted = _noted(args.head)
     path = _journal(args)
     with Records.open(path) as journal:
-        finding = journal.verify(args.head and args.head.strip().lower())
+        finding = journal.verify(noted)
     for problem in finding.problems:
         print(problem)
     found = f"{len(finding.problems)} found wrong" if finding.problems else "intact"
     print(f"{path}: {found}, {finding.count} records")
     print(f"head: {finding.count} {finding.head}")
     return 1 if finding.problems else 0
+
+
+def _noted(text: str | None) -> str | None:
+    """A head hash noted earlier; a slip in copying it must not look like tampering."""
+    if text is None:
+        return None
+    noted = text.strip().lower()
+    if len(noted) != HASH_DIGITS or set(noted) - set("0123456789abcdef"):
+        reason = "not a head hash; write the 64 digits that verify or an export printed"
+        raise ConfigError("--head", "", reason)
+    return noted
 
 
 def _journal(args: argparse.Namespace) -> Path:

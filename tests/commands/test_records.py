@@ -235,6 +235,15 @@ class TestVerify:
 
         assert run("verify", "--head", noted.upper())[0] == 0
 
+    @pytest.mark.parametrize("slip", ["deadbeef", "z" * 64, ""])
+    def test_a_slip_in_the_head_is_no_tampering(
+        self, run: Run, journal: Journal, slip: str
+    ) -> None:
+        code, out, err = run("verify", "--head", slip)
+        assert (code, out) == (2, "")
+        line = "not a head hash; write the 64 digits that verify or an export printed"
+        assert err == f"scaled: --head: {line}\n"
+
     def test_cut_off_since_the_head_was_noted(
         self, run: Run, path: Path, closed: None, edit: Callable[[str], None]
     ) -> None:
