@@ -120,38 +120,17 @@ def _plan(args: argparse.Namespace) -> Plan:
 
 
 def _record(plan: Plan, file: str) -> int:
-    import os  # noqa: PLC0415
     from dataclasses import replace  # noqa: PLC0415
     from pathlib import Path  # noqa: PLC0415
 
+    from scaled.records.export import write_lines  # noqa: PLC0415 -- slow import
     from simulators.recording import recording_text  # noqa: PLC0415
     from simulators.scene import simulate  # noqa: PLC0415
 
     run = simulate(replace(plan, builds=plan.builds or 1))
-    try:
-        _write_whole(Path(os.path.realpath(file)), recording_text(run))
-    except OSError as err:
-        raise ConfigError("--record", file, f"cannot be written: {err.strerror}") from err
+    write_lines(Path(file), [recording_text(run)])
     print(f"{file}: {len(run.readings)} readings, {len(run.builds)} builds")
     return 0
-
-
-def _write_whole(path: Path, text: str) -> None:
-    """Write a file that is either there as a whole or as it was before."""
-    import errno  # noqa: PLC0415
-    import os  # noqa: PLC0415
-    from contextlib import suppress  # noqa: PLC0415
-
-    if path.exists() and not path.is_file():  # a device or a folder would be replaced
-        raise OSError(errno.EINVAL, "not a file")
-    unfinished = path.parent / f".{path.name}.{os.getpid()}"
-    try:
-        unfinished.write_text(text, encoding="utf-8")
-        unfinished.replace(path)
-    except OSError:
-        with suppress(OSError):
-            unfinished.unlink()
-        raise
 
 
 def _serve(plan: Plan, args: argparse.Namespace) -> int:

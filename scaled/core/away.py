@@ -21,11 +21,17 @@ if TYPE_CHECKING:
 P_SAME: Final = 0.20
 """A bump, a tool leaning in, a rest cut in two: the pan comes back to where it was."""
 SAME_SPREAD_G: Final = 0.15
+"""Crumbs and creep that even a fine scale shows between two rests of one load."""
 P_PRESSED: Final = 0.010
+"""A tool or hand that holds still for long enough to look like a rest,"""
 STRONGEST_PRESS_G: Final = 2000.0
+"""... with up to this much."""
 P_UNKNOWN: Final = 0.002
+"""Something that no other move explains,"""
 WIDEST_G: Final = 6000.0
+"""... anywhere in the range of a kitchen portion scale."""
 P_REZEROED: Final = 0.002
+"""The tare or zero key, by habit."""
 ZERO_SPREAD_G: Final = 0.5
 """An empty pan comes back to zero within this (crumbs, creep)."""
 BELOW_ZERO_G: Final = -5.0
@@ -35,6 +41,7 @@ P_LOST: Final = 0.01
 P_PUT_RIGHT: Final = 0.2
 """A display that shows a wrong zero over an empty pan is put right with the key."""
 P_RETURN: Final = 0.65
+"""A build lifted with steps to go comes back; one that has all of them seldom does."""
 P_RETURN_DONE: Final = 0.15
 P_GONE: Final = 0.80
 """A lifted build does not come back: the next container comes."""

@@ -44,6 +44,12 @@ DITHERED_SHARE: Final = 0.20
 """Rounding's share in divisions when noise spreads readings over more than one step."""
 LEFT_BREAK: Final = 1.5
 """A reading further than this from the level, in divisions, is not part of the rest."""
+NOISE_BREAK: Final = 5.0
+"""... or than this many standard deviations: noise alone gets there once in a million."""
+NEWEST_S: Final = 0.45
+"""Length of the newest part: three readings of a slow scale, at 5 a second."""
+WALK_NOISE: Final = 2.5
+"""... and by this many standard deviations of that mean, which noise does once in eighty."""
 WALK: Final = 0.8
 """A rest whose newest readings' mean walked this far, in divisions, is slow pouring."""
 REFINE_AFTER_S: Final = 0.6
@@ -216,7 +222,7 @@ class Settler:
         return math.sqrt(noise * noise + rounding_g * rounding_g + left * left)
 
     def _at_rest(self, t: float, weight_g: float, rest: Rest) -> tuple[Phase, Rest] | None:
-        limit = max(LEFT_BREAK * self.division_g, 5 * self._noise_g)
+        limit = max(LEFT_BREAK * self.division_g, NOISE_BREAK * self._noise_g)
         if abs(weight_g - rest.level_g) > limit:
             self._strays += 1
             return self._end(t, rest) if self._strays > 1 else None
@@ -239,14 +245,14 @@ class Settler:
         total, n = 0.0, 0
         newest = self._window[-1][0]
         for t, weight in reversed(self._window):
-            if newest - t > 0.45:
+            if newest - t > NEWEST_S:
                 break
             total += weight
             n += 1
         if n < LEAST_READINGS:
             return False
         walk = abs(total / n - rest.level_g)
-        return walk > WALK * self.division_g + 2.5 * self._noise_g / math.sqrt(n)
+        return walk > WALK * self.division_g + WALK_NOISE * self._noise_g / math.sqrt(n)
 
     def _end(self, t: float, rest: Rest) -> tuple[Phase, Rest]:
         booked = self._book(rest, t - TAIL_S)

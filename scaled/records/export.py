@@ -76,11 +76,11 @@ def write_lines(path: Path, lines: Iterable[str]) -> None:
     Raises:
         ConfigError: It cannot be written.
     """
-    real = path.resolve()
-    if real.exists() and not real.is_file():
-        raise ConfigError(str(path), "", "not a file; name one, or leave --out away")
-    part = real.with_name(f".{real.name}.{secrets.token_hex(4)}.part")
     try:
+        real = path.resolve()
+        if real.exists() and not real.is_file():
+            raise ConfigError(str(path), "", "not a file; name one")
+        part = real.with_name(f".{real.name}.{secrets.token_hex(4)}.part")
         with part.open("x", encoding="utf-8", newline="") as out, ExitStack() as undo:
             undo.callback(part.unlink)
             out.writelines(lines)

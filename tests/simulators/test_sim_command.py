@@ -138,7 +138,8 @@ def test_records_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
         (["--link", "/none/scale"], "--link: /none/scale: No such file or directory"),
         (
             ["--record", "/none/run.csv"],
-            "--record: /none/run.csv: cannot be written: No such file or directory",
+            "/none/run.csv: cannot be written (No such file or directory); "
+            "free some space or name another file",
         ),
     ],
 )
@@ -150,9 +151,9 @@ def test_says_what_is_wrong_in_one_line(options: list[str], line: str) -> None:
 
 def test_a_recording_replaces_files_only(tmp_path: Path) -> None:
     (tmp_path / "run.csv").mkdir()
-    with pytest.raises(ConfigError, match=r"run\.csv: cannot be written: not a file"):
+    with pytest.raises(ConfigError, match=r"run\.csv: not a file; name one"):
         run("--record", str(tmp_path / "run.csv"))
-    with pytest.raises(ConfigError, match="cannot be written: not a file"):
+    with pytest.raises(ConfigError, match="/dev/null: not a file; name one"):
         run("--record", "/dev/null")
     assert [entry.name for entry in tmp_path.iterdir()] == ["run.csv"]
 
