@@ -59,6 +59,14 @@ class Pan:
         self._home = self._division = make.division
         self._recent = deque[float](maxlen=max(1, round((make.stable_s or 0.0) / every_s)))
 
+    @property
+    def zero_g(self) -> float:
+        """What the last reading showed beyond the load, noise and rounding apart, g.
+
+        The drift of zero less the tare; the display stands at the load plus this.
+        """
+        return self._drift_g - self._tared_g
+
     def update(self, t: float, load_g: Callable[[float], float]) -> list[Shown]:
         """Advance to time ``t``, s, and return the readings that fell due, oldest first.
 

@@ -114,6 +114,8 @@ class Run:
         readings: All that arrived, oldest first.
         builds: What really happened, in order.
         faults: What the line did, in order.
+        zeros_g: Where the scale's zero truly stood: time and :attr:`Pan.zero_g`, once a reading
+            interval.
     """
 
     plan: Plan
@@ -121,6 +123,7 @@ class Run:
     readings: tuple[Shown, ...]
     builds: tuple[BuildTruth, ...]
     faults: tuple[Disturbance, ...]
+    zeros_g: tuple[tuple[float, float], ...]
 
 
 def simulate(plan: Plan) -> Run:
@@ -135,8 +138,16 @@ def simulate(plan: Plan) -> Run:
     hands, line = plan.cook(), plan.line()
     scene = Scene(plan.pan(), hands, line)
     readings: list[Shown] = []
-    count = 0
+    zeros_g: list[tuple[float, float]] = []
     while not hands.done:
-        count += 1
-        readings += scene.update(count / plan.rate_hz)
-    return Run(plan, scene.pan.make, tuple(readings), tuple(hands.builds), tuple(line.log))
+        t = (len(zeros_g) + 1) / plan.rate_hz
+        readings += scene.update(t)
+        zeros_g.append((t, scene.pan.zero_g))
+    return Run(
+        plan=plan,
+        make=scene.pan.make,
+        readings=tuple(readings),
+        builds=tuple(hands.builds),
+        faults=tuple(line.log),
+        zeros_g=tuple(zeros_g),
+    )

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import csv
 import statistics
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -50,7 +51,7 @@ def test_the_station_reads_it_back(recipe_text: str, division: str) -> None:
 def test_dark_moments_leave_no_line(recipe_text: str) -> None:
     run = played(recipe_text)
     dark = Shown(t=0.0, weight=run.readings[0].weight, unit="g", span=Span.ABOVE)
-    shortened = Run(run.plan, run.make, (dark, *run.readings[:2]), run.builds, run.faults)
+    shortened = replace(run, readings=(dark, *run.readings[:2]))
     assert len(recording_text(shortened).splitlines()) == 3 + 2
 
 
@@ -71,6 +72,22 @@ def test_readings_settle_at_the_true_load(recipe_text: str, seed: int) -> None:
         late = [s for s in run.readings if rest.end_s - 0.8 < s.t < rest.end_s - 0.05]
         shown_g = statistics.fmean(float(s.weight) * GRAMS[s.unit] for s in late)
         assert shown_g == pytest.approx(rest.load_g, abs=2.0 * d_g)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_run_tells_where_zero_stood(recipe_text: str, seed: int) -> None:
+    """Late in a long rest the display stands at load and zero, tares and drift included."""
+    habits = replace(CLEAN, tares=0.5)
+    run = played(recipe_text, seed=seed, builds=3, habits=habits, division="0.1 g", rate_hz=20)
+    zero_g = {round(t, 3): zero_g for t, zero_g in run.zeros_g}
+    keys = [d.start_s for b in run.builds for d in b.disturbances if "key" in d.kind]
+    assert min(zero_g.values()) < -20
+    for rest in (r for b in run.builds for r in b.rests if r.end_s - r.start_s > 2.5):
+        late = [s for s in run.readings if rest.end_s - 0.8 < s.t < rest.end_s - 0.05]
+        if any(late[0].t <= key <= late[-1].t for key in keys):
+            continue
+        errors_g = [float(s.weight) - rest.load_g - zero_g[round(s.t, 3)] for s in late]
+        assert statistics.fmean(errors_g) == pytest.approx(0.0, abs=0.05)
 
 
 def test_a_poor_line_is_told_with_the_run(recipe_text: str) -> None:
