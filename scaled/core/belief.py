@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from enum import Enum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 if TYPE_CHECKING:
     from scaled.core.settle import Rest
@@ -123,7 +123,8 @@ class Belief(NamedTuple):
 
     def at(self, level_g: float, level_u_g: float) -> Belief:
         """The same build at another level: food came or went."""
-        return self._replace(level_g=level_g, level_u_g=level_u_g)
+        # By place, which is twice as fast as by name: no change is made more often.
+        return Belief._make((*self[:_LEVEL], level_g, level_u_g, *self[_LEVEL + 2 :]))
 
     def unexplained(self, level_g: float) -> Belief:
         """Something came or went that is no portion; the open step's weight is in doubt."""
@@ -144,14 +145,22 @@ class Belief(NamedTuple):
 
     def opened(self, group: tuple[int, ...]) -> Belief:
         """The open step closed if anything is in it, and others, ahead or empty, opened."""
+        return self.begun(group, self.level_g, self.level_u_g, 0)
+
+    def begun(
+        self, group: tuple[int, ...], level_g: float, level_u_g: float, gestures: int
+    ) -> Belief:
+        """Others opened, the open step closed, and so many gestures made towards them."""
         left = self.ahead if self.gestures else tuple(sorted((*self.group, *self.ahead)))
         return self._replace(
+            level_g=level_g,
+            level_u_g=level_u_g,
             closed=self.shares(),
             group=group,
-            ahead=tuple(step for step in left if step not in group),
+            ahead=tuple([step for step in left if step not in group]),
             start_g=self.level_g,
             start_u_g=self.level_u_g,
-            gestures=0,
+            gestures=gestures,
             clear=True,
         )
 
@@ -218,6 +227,9 @@ class Belief(NamedTuple):
             base_g=self.base_g + shift_g,
             start_g=self.start_g + shift_g,
         )
+
+
+_LEVEL: Final = Belief._fields.index("level_g")
 
 
 def empty(zero_g: float, u_g: float) -> Belief:

@@ -89,7 +89,8 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     more = gesture.added(aim, belief.net_g, belief.gestures, change.by_g, change.u_g)
     if more * now.more > NOTHING:
         gestures = max(belief.gestures + 1, round((y - belief.start_g) / aim.scoop_g))
-        yield in_turn * now.more * more, belief.at(y, u)._replace(gestures=gestures), Move.ADDED
+        after = belief._replace(level_g=y, level_u_g=u, gestures=gestures)
+        yield in_turn * now.more * more, after, Move.ADDED
     yield from _begun(belief, change, plan, now.done)
     yield from _together(belief, change, plan, now.done)
 
@@ -104,8 +105,8 @@ def _begun(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[
         density *= gesture.added(aim, 0.0, 0, change.by_g, change.u_g)
         if density > NOTHING:
             scoops = max(1, round(change.by_g / aim.scoop_g))
-            after = belief.opened((step,)).at(change.rest.level_g, change.rest.u_g)
-            yield density, after._replace(gestures=scoops), Move.BEGUN
+            after = belief.begun((step,), change.rest.level_g, change.rest.u_g, scoops)
+            yield density, after, Move.BEGUN
 
 
 def _choice(place: int, *, begun: bool) -> float:
@@ -134,8 +135,7 @@ def _together(belief: Belief, change: Change, plan: Plan, done: float) -> Iterat
         missing = plan.aims[pair[0]].band.target_g
         density = done * P_TOGETHER * _pair_density(missing, pair, change, plan)
         if density > NOTHING:
-            after = belief.opened(pair).at(y, u)._replace(gestures=2)
-            yield density, after, Move.BEGUN
+            yield density, belief.begun(pair, y, u, 2), Move.BEGUN
 
 
 def _pair_density(missing: float, pair: tuple[int, ...], change: Change, plan: Plan) -> float:

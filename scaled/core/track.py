@@ -25,6 +25,8 @@ STILL_PRESSED: Final = 0.05
 """Share of presses that still hold as steadily when a rest's level is sharpened."""
 HOPELESS: Final = 1e-4
 """Beliefs this much less probable than the best are dropped."""
+NEGLIGIBLE: Final = 1e-7
+"""... and this much less probable before merging: a thousand equal ones would not matter."""
 
 _GESTURES: Final = Belief._fields.index("gestures")
 
@@ -58,16 +60,15 @@ class Tracker:
         if not self.beliefs:
             self.beliefs = _normalised(first(rest, self._plan))
             return {}
-        grown: dict[tuple[object, ...], Weighed] = {}
+        grown: list[Weighed] = []
         moves: dict[Move, float] = {}
-        total = 0.0
         for chance, belief in self.beliefs:
             for density, after, move in successors(belief, rest, self._plan):
                 weight = chance * density
-                total += weight
                 moves[move] = moves.get(move, 0.0) + weight
-                _merge(grown, weight, after)
-        self.beliefs = _normalised(grown.values())
+                grown.append((weight, after))
+        self.beliefs = _normalised(_merged(grown))
+        total = sum(moves.values())
         return {move: weight / total for move, weight in moves.items()}
 
     def revise(self, before_g: float, rest: Rest) -> None:
@@ -94,10 +95,8 @@ class Tracker:
 
     def change(self, alter: Callable[[Belief], Belief]) -> None:
         """Alter every belief, as a key press does; those that become equal are merged."""
-        altered: dict[tuple[object, ...], Weighed] = {}
-        for chance, belief in self.beliefs:
-            _merge(altered, chance, alter(belief))
-        self.beliefs = _normalised(altered.values())
+        altered = [(chance, alter(belief)) for chance, belief in self.beliefs]
+        self.beliefs = _normalised(_merged(altered))
 
     def probability(self, holds: Callable[[Belief], bool]) -> float:
         """Probability that a statement about the pan is true."""
@@ -153,14 +152,20 @@ def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:
     return likeliest._replace(u_g=math.sqrt(variance / total))
 
 
-def _merge(grown: dict[tuple[object, ...], Weighed], weight: float, belief: Belief) -> None:
-    """Add a belief; one that differs only in its count of gestures is the same."""
-    key = (*belief[:_GESTURES], *belief[_GESTURES + 1 :])
-    known = grown.get(key)
-    if known is None:
-        grown[key] = (weight, belief)
-    else:
-        grown[key] = (known[0] + weight, belief if weight > known[0] else known[1])
+def _merged(grown: list[Weighed]) -> Iterable[Weighed]:
+    """Equal beliefs made one; those that differ only in their count of gestures are the same."""
+    floor = NEGLIGIBLE * max(weight for weight, _ in grown)
+    merged: dict[tuple[object, ...], Weighed] = {}
+    for weight, belief in grown:
+        if weight < floor:
+            continue
+        key = (*belief[:_GESTURES], *belief[_GESTURES + 1 :])
+        known = merged.get(key)
+        if known is None:
+            merged[key] = (weight, belief)
+        else:
+            merged[key] = (known[0] + weight, belief if weight > known[0] else known[1])
+    return merged.values()
 
 
 def _normalised(weighed: Iterable[Weighed]) -> tuple[Weighed, ...]:
