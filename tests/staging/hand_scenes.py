@@ -1,0 +1,208 @@
+"""Hands on the bowl and on the scale's keys."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tests.staging.scene import (
+    BOWL,
+    BOWL_FOOD,
+    BOWL_G,
+    POT_FOOD,
+    POT_G,
+    Scene,
+    portion,
+)
+from tests.staging.stage import Setting, Stage
+
+
+def short_presses(stage: Stage) -> None:
+    """Hands and spoons on the pot for 0.1 to 1 s, soft and hard, between the scoops."""
+    stage.bowl(POT_G)
+    stage.press(60.0, 0.15)
+    stage.serve(POT_FOOD, "porridge")
+    stage.press(300.0, 0.3)
+    stage.press(25.0, 1.0)
+    stage.serve(POT_FOOD, "apple")
+    stage.press(120.0, 0.6)
+    stage.add("yogurt", 48.2, then_s=1.2)
+    stage.press(40.0, 0.1, then_s=1.0)
+    stage.add("yogurt", 49.5)
+    stage.press(550.0, 0.8)
+    stage.finish()
+
+
+def press_then_scoop(stage: Stage) -> None:
+    """A hand rests on the pot just before each scoop falls: the level before it must hold."""
+    stage.bowl(POT_G)
+    stage.press(18.0, 0.5, then_s=0.0)
+    stage.serve(POT_FOOD, "porridge")
+    stage.press(12.0, 0.4, then_s=0.0)
+    stage.serve(POT_FOOD, "apple")
+    stage.press(9.0, 0.5, then_s=0.0)
+    stage.serve(POT_FOOD, "yogurt")
+    stage.finish()
+
+
+def tool_left_in_the_pot(stage: Stage) -> None:
+    """A tool lies dead still in the pot for five seconds: a level that is no food."""
+    stage.bowl(POT_G)
+    stage.serve(POT_FOOD, "porridge")
+    stage.lean(86.0, 5.0)
+    stage.serve(POT_FOOD, "apple")
+    stage.lean(61.0, 4.0)
+    stage.serve(POT_FOOD, "yogurt")
+    stage.finish()
+
+
+def lifted_often(stage: Stage) -> None:
+    """The pot is handed over twice, once for long and set back with a hand on it."""
+    stage.bowl(POT_G)
+    stage.serve(POT_FOOD, "porridge")
+    stage.lift()
+    stage.put_back()
+    stage.serve(POT_FOOD, "apple")
+    stage.lift(off_s=8.0)
+    stage.put_back(then_s=0.0)
+    stage.press(70.0, 0.4)
+    stage.serve(POT_FOOD, "yogurt")
+    stage.finish()
+
+
+def fed_while_off(stage: Stage) -> None:
+    """The apple goes in while the pot is off the scale."""
+    stage.bowl(POT_G)
+    stage.serve(POT_FOOD, "porridge")
+    stage.lift(off_s=4.0)
+    stage.put_back("apple", 121.3)
+    stage.serve(POT_FOOD, "yogurt")
+    stage.finish()
+
+
+def swapped_bowl(stage: Stage) -> None:
+    """A bowl is given up after two steps; a new one stands there a second later."""
+    stage.bowl(BOWL_G)
+    stage.serve(BOWL_FOOD, "barley", "lentils")
+    stage.lift(off_s=1.3)
+    stage.bowl(17.6)
+    stage.serve(BOWL_FOOD)
+    stage.finish()
+
+
+def tare_before_the_first(stage: Stage) -> None:
+    """The empty pot is tared away before anything is in it."""
+    stage.bowl(POT_G, then_s=2.0)
+    stage.tare_key()
+    stage.serve(POT_FOOD)
+    stage.finish()
+
+
+def tare_midway(stage: Stage) -> None:
+    """The tare key, by habit, before the second ingredient."""
+    stage.bowl(POT_G)
+    stage.serve(POT_FOOD, "porridge")
+    stage.tare_key()
+    stage.serve(POT_FOOD, "apple", "yogurt")
+    stage.finish()
+
+
+def tare_twice(stage: Stage) -> None:
+    """The tare key before the second and before the third ingredient."""
+    stage.bowl(POT_G)
+    stage.serve(POT_FOOD, "porridge")
+    stage.tare_key()
+    stage.serve(POT_FOOD, "apple")
+    stage.tare_key()
+    stage.serve(POT_FOOD, "yogurt")
+    stage.finish()
+
+
+def tare_at_onset(stage: Stage) -> None:
+    """The tare key as the food has just come to rest."""
+    stage.bowl(POT_G)
+    stage.add("porridge", 236.4, then_s=0.9)
+    stage.tare_key(then_s=3.0)
+    stage.serve(POT_FOOD, "apple", "yogurt")
+    stage.finish()
+
+
+def tare_while_moving(stage: Stage) -> None:
+    """The tare key while the display is still on its way: how much was there is not known."""
+    stage.bowl(POT_G)
+    stage.add("porridge", 236.4, then_s=0.3)
+    stage.tare_key(then_s=3.0)
+    stage.serve(POT_FOOD, "apple", "yogurt")
+    stage.finish()
+
+
+def tare_then_lift(stage: Stage) -> None:
+    """The tare key, then the pot lifted and set back: two ways to lose the same weight."""
+    stage.bowl(POT_G)
+    stage.serve(POT_FOOD, "porridge")
+    stage.tare_key()
+    stage.lift()
+    stage.put_back()
+    stage.serve(POT_FOOD, "apple", "yogurt")
+    stage.finish()
+
+
+def unit_key(stage: Stage) -> None:
+    """The unit key before the second ingredient, and back before the third."""
+    stage.bowl(POT_G)
+    stage.serve(POT_FOOD, "porridge")
+    stage.unit_key()
+    stage.serve(POT_FOOD, "apple")
+    stage.unit_key()
+    stage.serve(POT_FOOD, "yogurt")
+    stage.finish()
+
+
+def unit_key_at_onset(stage: Stage) -> None:
+    """The unit key as the food comes to rest."""
+    stage.bowl(POT_G)
+    stage.add("porridge", 236.4, then_s=0.3)
+    stage.unit_key(then_s=3.0)
+    stage.serve(POT_FOOD, "apple", "yogurt")
+    stage.finish()
+
+
+OUNCES: Final = {"event": "unit_changed", "unit": "oz"}
+GRAMS: Final = {"event": "unit_changed", "unit": "g"}
+RETURNED: Final = {"event": "returned"}
+FINISHED: Final = {"event": "finished"}
+
+HAND_SCENES: Final = {
+    "short-presses": Scene(short_presses, tells=(portion("porridge"),), may_tell=("taken_back",)),
+    "press-then-scoop": Scene(press_then_scoop, tells=(portion("porridge"),)),
+    "tool-left-in-the-pot": Scene(
+        tool_left_in_the_pot, tells=(FINISHED,), may_tell=("taken_back",)
+    ),
+    "lifted-often": Scene(lifted_often, tells=(RETURNED, portion("yogurt"))),
+    "fed-while-off": Scene(fed_while_off, tells=(RETURNED, portion("apple"))),
+    "swapped-bowl": Scene(
+        swapped_bowl,
+        BOWL,
+        tells=(
+            portion("lentils", build=1),
+            portion("roots", "under", build=1, skipped=True),
+            {"event": "build_started", "build": 2},
+            portion("pumpkin-seeds", build=2),
+        ),
+    ),
+    "tare-before-the-first": Scene(
+        tare_before_the_first, tells=(portion("porridge"),), may_tell=("rezeroed",)
+    ),
+    "tare-midway": Scene(tare_midway, tells=(portion("apple"),), may_tell=("rezeroed",)),
+    "tare-twice": Scene(tare_twice, tells=({"event": "rezeroed"}, portion("yogurt"))),
+    "tare-at-onset": Scene(tare_at_onset, tells=(FINISHED,), may_tell=("rezeroed",)),
+    "tare-while-moving": Scene(
+        tare_while_moving, seed=3, tells=(FINISHED,), may_tell=("rezeroed",)
+    ),
+    "tare-then-lift": Scene(
+        tare_then_lift, tells=(portion("apple"),), may_tell=("rezeroed", "returned")
+    ),
+    "unit-key-at-onset": Scene(unit_key_at_onset, tells=(OUNCES, portion("porridge"))),
+    "unit-key-unlabelled": Scene(
+        unit_key, setting=Setting(labelled=False), tells=(OUNCES, GRAMS, portion("apple"))
+    ),
+}
