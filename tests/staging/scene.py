@@ -97,7 +97,7 @@ class Scene:
             for build in range(1, stage.builds + 1)
             for step in read_recipe(recipe_text).steps
         }
-        run = Run(plan, stage.make, tuple(stage.shown), (), ())
+        run = Run(plan, stage.make, tuple(stage.shown), builds=(), faults=(), zeros_g=())
         return Played(run, truth, "hands by script")
 
 
