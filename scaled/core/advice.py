@@ -156,4 +156,5 @@ def _live(
         pan_g=scene.weight_g - (best.zero_g if best is not None else 0.0),
         total_net_g=total_g,
         ladder=ladder(scene, group, net_g),
+        odd=scene.ledger.odd if group else None,
     )

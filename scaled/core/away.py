@@ -56,13 +56,6 @@ P_SWAPPED: Final = 0.003
 P_PLACED: Final = 0.80
 P_PLACED_FED: Final = 0.05
 """A container and its first food with no rest between."""
-SIMILAR_CONTAINER: Final = 0.05
-"""Share of containers like the profile's but not it: another maker's, wet, with a lid on."""
-SIMILAR_SPREAD: Final = 0.3
-"""How far those are off, as a share of the tare."""
-STRANGE_CONTAINER: Final = 0.02
-"""Share of containers that are not the profile's, up to ``STRANGE_CONTAINER_G``."""
-STRANGE_CONTAINER_G: Final = 300.0
 P_CHANGED: Final = 0.02
 """The build comes back lighter or heavier than any portion explains, by up to ``CHANGED_G``."""
 CHANGED_G: Final = 300.0
@@ -119,7 +112,7 @@ def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if gone > NOTHING:
         yield gone, empty(y, u), Move.LIFTED
     yield P_UNKNOWN / WIDEST_G, belief.at(y, u), Move.UNKNOWN
-    swapped = P_SWAPPED * container_density(change.above_g, u, plan)
+    swapped = P_SWAPPED * plan.containers.density(change.above_g, u)
     if swapped > NOTHING:
         yield swapped, belief.started(change.rest, len(plan.steps), None), Move.PLACED
 
@@ -157,22 +150,23 @@ def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterat
     """A new container, alone or with its first food already in it."""
     steps = len(plan.steps)
     ended = belief.end() if belief.mode is Mode.OFF else None
-    alone = chance * container_density(change.above_g, change.rest.u_g, plan)
+    alone = chance * plan.containers.density(change.above_g, change.rest.u_g)
     if alone > NOTHING:
         yield alone, belief.started(change.rest, steps, ended), Move.PLACED
-    food_g = change.above_g - plan.tare_g
-    if food_g <= 0:
-        return
-    # The container was never weighed alone: its weight is the profile's.
-    aim, u_base = plan.aims[0], math.hypot(plan.tare_spread_g, change.rest.u_g)
-    together = P_PLACED_FED * (EXCHANGED if _laden(belief) else 1.0)
-    density = chance * together * gesture.added(aim, 0.0, 0, food_g, u_base)
-    if density > NOTHING:
-        base_g = belief.zero_g + plan.tare_g
-        started = belief.started(change.rest, steps, ended)._replace(
-            base_g=base_g, base_u_g=u_base, weighed=False, start_g=base_g, start_u_g=u_base
-        )
-        yield density, started._replace(gestures=max(1, round(food_g / aim.scoop_g))), Move.PLACED
+    # The container was never weighed alone: its weight is the written one of one that is right.
+    aim, right = plan.aims[0], plan.containers.right
+    together = chance * P_PLACED_FED * (EXCHANGED if _laden(belief) else 1.0)
+    for known in right:
+        food_g = change.above_g - known.tare_g
+        u_base = math.hypot(known.spread_g, change.rest.u_g)
+        density = together / len(right) * gesture.added(aim, 0.0, 0, food_g, u_base)
+        if food_g > 0 and density > NOTHING:
+            base_g = belief.zero_g + known.tare_g
+            started = belief.started(change.rest, steps, ended)._replace(
+                base_g=base_g, base_u_g=u_base, weighed=False, start_g=base_g, start_u_g=u_base
+            )
+            scoops = max(1, round(food_g / aim.scoop_g))
+            yield density, started._replace(gestures=scoops), Move.PLACED
 
 
 def _laden(belief: Belief) -> bool:
@@ -188,15 +182,6 @@ def _zero_key(belief: Belief) -> float:
 def _lacking(belief: Belief) -> float:
     """Share of builds that leave for good at this point, among those that leave."""
     return max(SKIPPED ** len(belief.ahead), ABANDONED)
-
-
-def container_density(weight_g: float, u_g: float, plan: Plan) -> float:
-    """Density of a container's weight: the profile's, or rarely another."""
-    known = normal(weight_g - plan.tare_g, math.hypot(plan.tare_spread_g, u_g))
-    similar = normal(weight_g - plan.tare_g, SIMILAR_SPREAD * plan.tare_g + plan.tare_spread_g)
-    strange = flat(weight_g - 2.0, STRANGE_CONTAINER_G)
-    others = SIMILAR_CONTAINER * similar + STRANGE_CONTAINER * strange
-    return (1 - SIMILAR_CONTAINER - STRANGE_CONTAINER) * known + others
 
 
 def same_density(change_g: float, u_g: float) -> float:

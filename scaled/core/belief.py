@@ -99,6 +99,11 @@ class Belief(NamedTuple):
         return math.hypot(self.level_u_g, self.start_u_g)
 
     @property
+    def tare_g(self) -> float:
+        """Weight of the container."""
+        return self.base_g - self.zero_g
+
+    @property
     def food_g(self) -> float:
         """All food in the container."""
         return self.level_g - self.base_g

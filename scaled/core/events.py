@@ -44,22 +44,39 @@ class Event:
 class BuildStarted(Event):
     """A container was set down and a build began.
 
-    ``tare_g`` is its measured weight, None when food came with it and it is taken to be the
-    profile's; ``u_g`` is the standard uncertainty either way.
+    Attributes:
+        tare_g: Its measured weight, None when food came with it and it is taken to be the
+            profile's.
+        u_g: Standard uncertainty of the weight, measured or taken.
+        container: Name of the known container that it most likely is; None when it is none of
+            those, or was not weighed.
+        confidence: Probability of that; None when it was not weighed.
     """
 
     event: ClassVar[str] = "build_started"
     tare_g: float | None
     u_g: float
+    container: str | None = None
+    confidence: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OddContainer(Event):
-    """The container does not weigh what the profile's does; is it the right one?"""
+    """The container is not the profile's, nor another that the dish may be built in.
+
+    Attributes:
+        tare_g: What it weighs.
+        expected_g: What the profile's weighs.
+        container: The known container that it is; None when it weighs like none of them, or like
+            several.
+        expected: Name of the profile's.
+    """
 
     event: ClassVar[str] = "odd_container"
     tare_g: float
     expected_g: float
+    container: str | None = None
+    expected: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,12 +7,17 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import report
 from scaled.core.belief import Belief, Ended, Mode, Share
+from scaled.core.container import SURE
+from scaled.core.events import OddContainer
+from scaled.core.live import Odd
 from scaled.core.track import Tracker, Weighed, likeliest_share, outcome
 
 if TYPE_CHECKING:
     from scaled.core.events import Event, Portion
     from scaled.core.plan import Plan
 
+ODD: Final = 0.90
+"""Probability at which a container is said to be a wrong one."""
 FINAL: Final = 0.97
 """A step's outcome this probable is final at once; less must wait for the build's end."""
 
@@ -34,7 +39,40 @@ class Ledger:
         """Final word by step index."""
         self.answered: set[str] = set()
         """Checks answered by a person."""
+        self.odd: Odd | None = None
+        """What the build stands in when that is not right for it and was said."""
         self._before: list[tuple[tuple[int, ...], tuple[Weighed, ...]]] = []
+
+    def warn(self, tracker: Tracker, t: float) -> list[Event]:
+        """Say once that the build stands in a container that is not right for it, when sure.
+
+        Args:
+            tracker: Holds the beliefs.
+            t: Time of the reading.
+        """
+        wrong = [(chance * self._wrongness(belief), belief) for chance, belief in tracker.beliefs]
+        if self.odd is not None or sum(chance for chance, _ in wrong) < ODD:
+            return []
+        _, best = max(wrong, key=lambda pair: pair[0])
+        containers = self._plan.containers
+        known, confidence = containers.guess(best.tare_g, best.base_u_g)
+        self.odd = Odd(known.name if known and confidence >= SURE else None, best.tare_g)
+        own = containers.own
+        return [
+            OddContainer(
+                t=t,
+                build=self.number,
+                tare_g=best.tare_g,
+                expected_g=own.tare_g,
+                container=self.odd.name,
+                expected=own.name,
+            )
+        ]
+
+    def _wrongness(self, belief: Belief) -> float:
+        if belief.mode not in {Mode.ON, Mode.OFF} or not belief.weighed:
+            return 0.0
+        return self._plan.containers.wrongness(belief.tare_g, belief.base_u_g)
 
     def close(self, tracker: Tracker, before: tuple[Weighed, ...], t: float) -> list[Event]:
         """Say the final word on every step whose outcome is now sure, once.

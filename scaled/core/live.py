@@ -52,6 +52,19 @@ class Rung:
     skipped: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Odd:
+    """A container that is not right for the dish.
+
+    Attributes:
+        name: Which known one it is; None when that cannot be said.
+        tare_g: What it weighs.
+    """
+
+    name: str | None
+    tare_g: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Live:
     """The build as it stands at one reading.
@@ -76,6 +89,7 @@ class Live:
         total_net_g: Food in the container so far.
         ladder: Every step in profile order.
         confirms: Ids of the checks not yet answered in this build.
+        odd: What the build stands in when that is not right for it.
     """
 
     t: float
@@ -97,3 +111,4 @@ class Live:
     total_net_g: float
     ladder: tuple[Rung, ...]
     confirms: tuple[str, ...] = ()
+    odd: Odd | None = None

@@ -24,14 +24,13 @@ from scaled.core.away import (
     WIDEST_G,
     ZERO_SPREAD_G,
     bare_pan,
-    container_density,
     off_pan,
     reported,
     same_density,
 )
 from scaled.core.belief import Belief, Mode, empty
 from scaled.core.food import NOTHING, Change, Move, Successor, fed
-from scaled.core.gesture import normal
+from scaled.core.gesture import flat, normal
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
@@ -47,6 +46,9 @@ ABRUPT_FROM: Final = 6.0
 """Smaller changes, in standard uncertainties, look abrupt whatever made them."""
 P_LIFT_EARLY: Final = 0.03
 P_LIFT_DONE: Final = 0.60
+P_LEFT: Final = 0.02
+"""Something lies on the pan before the day begins, a cloth or a liner, up to ``LEFT_G``."""
+LEFT_G: Final = 300.0
 LOOSE: Final = 0.02
 """... but the zero may be known badly, after keys were pressed or strange things weighed."""
 LOOSE_ZERO_G: Final = 15.0
@@ -63,11 +65,12 @@ def first(rest: Rest, plan: Plan) -> list[tuple[float, Belief]]:
     y, u = rest.level_g, rest.u_g
     zero = normal(y, math.hypot(2 * ZERO_SPREAD_G, u))
     standing = empty(0.0, u).started(rest, len(plan.steps), None)
-    tared = standing._replace(zero_g=y - plan.tare_g, weighed=False)
+    right = plan.containers.right
+    tared = (standing._replace(zero_g=y - known.tare_g, weighed=False) for known in right)
     return [
-        (0.70 * zero + 0.05 / WIDEST_G, empty(y, u)),
-        (0.22 * normal(y - plan.tare_g, math.hypot(plan.tare_spread_g, u)), standing),
-        (0.01 * zero, tared),
+        (0.70 * zero + 0.05 / WIDEST_G + P_LEFT * flat(y, LEFT_G), empty(y, u)),
+        (0.22 * plan.containers.familiar(y, u), standing),
+        *((0.01 * zero / len(right), belief) for belief in tared),
     ]
 
 
@@ -118,7 +121,7 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield from _lifting(belief, change, plan, lift)
     if not belief.fresh and belief.gestures:
         swapped = P_SWAPPED * SKIPPED ** len(belief.ahead)
-        swapped *= container_density(change.above_g, u, plan)
+        swapped *= plan.containers.density(change.above_g, u)
         if swapped > NOTHING:
             after = belief.started(change.rest, len(plan.steps), belief.end())
             yield swapped, after, Move.PLACED

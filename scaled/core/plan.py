@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
+from scaled.core.container import Containers
 from scaled.core.gesture import Aim
 from scaled.core.verdict import Band
 
 if TYPE_CHECKING:
     from scaled.core.profile import BuildProfile
-
-CONTAINER_SHARE: Final = 0.05
-"""Spread of a container's weight, as a share of it, when the profile gives no tolerance."""
-LEAST_CONTAINER_SPREAD_G: Final = 0.5
 
 
 @dataclass(frozen=True)
@@ -24,24 +21,19 @@ class Plan:
     Attributes:
         steps: Ids in profile order.
         aims: For each step its band and number of gestures, same order.
-        tare_g: Expected weight of the container.
-        tare_spread_g: Its standard deviation; a written tolerance counts as two of them.
+        containers: What may be set down for it.
         finished: Band of the finished build, food only.
     """
 
     steps: tuple[str, ...]
     aims: tuple[Aim, ...]
-    tare_g: float
-    tare_spread_g: float
+    containers: Containers
     finished: Band
     _pairs: dict[tuple[int, ...], Aim] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
     def of(cls, profile: BuildProfile) -> Plan:
         """The plan of a profile."""
-        container = profile.container
-        written = container.tare_tolerance_g
-        spread = CONTAINER_SHARE * container.tare_g if written is None else written / 2
         return cls(
             steps=tuple(step.id for step in profile.steps),
             aims=tuple(
@@ -52,8 +44,7 @@ class Plan:
                 )
                 for step in profile.steps
             ),
-            tare_g=container.tare_g,
-            tare_spread_g=max(spread, LEAST_CONTAINER_SPREAD_G),
+            containers=Containers.of(profile),
             finished=Band.around(
                 profile.finished_net_g, profile.finished_under_g, profile.finished_over_g
             ),

@@ -18,7 +18,7 @@ from pydantic import BaseModel, Field, ValidationError, model_validator
 from scaled.core.errors import ProfileError
 from scaled.core.profile_error import explain
 from scaled.core.profile_fields import Line, Slug, Table, Weight, broken_rule
-from scaled.core.profile_parts import Confirm, Container, Finished, Step
+from scaled.core.profile_parts import Confirm, Container, Finished, OtherContainer, Step
 from scaled.core.tool import TOOL_KINDS
 
 __all__ = [
@@ -27,6 +27,7 @@ __all__ = [
     "Container",
     "Finished",
     "Line",
+    "OtherContainer",
     "Step",
     "Weight",
     "parse_profile",
@@ -46,6 +47,13 @@ class BuildProfile(Table):
     title: Line = Field(description="Name for people.", examples=["Winter barley bowl"])
     revision: Line = Field(description="Edition of the written standard.", examples=["3"])
     container: Container
+    other_containers: tuple[OtherContainer, ...] = Field(
+        default=(),
+        alias="other_container",
+        max_length=20,
+        strict=False,
+        description="Other containers the station is to know by their weight.",
+    )
     steps: tuple[Step, ...] = Field(
         alias="step",
         min_length=1,
@@ -62,6 +70,15 @@ class BuildProfile(Table):
     def _ids_differ(self) -> Self:
         for table, parts in (("step", self.steps), ("confirm", self.confirms)):
             _refuse_twins(table, [part.id for part in parts])
+        return self
+
+    @model_validator(mode="after")
+    def _containers_differ(self) -> Self:
+        names = [self.container.name, *(other.name for other in self.other_containers)]
+        for place, name in enumerate(names[1:], 1):
+            if name in names[:place]:
+                key = f"other_container {place} ({name}), name"
+                raise broken_rule(key, "another container has this name too; give each its own")
         return self
 
     @model_validator(mode="after")
@@ -102,6 +119,7 @@ class BuildProfile(Table):
 _TABLES: Final[Mapping[tuple[str, ...], type[BaseModel]]] = {
     (): BuildProfile,
     ("container",): Container,
+    ("other_container",): OtherContainer,
     ("step",): Step,
     **{("step", "tool", kind): model for kind, model in TOOL_KINDS.items()},
     ("finished",): Finished,

@@ -7,7 +7,7 @@ from itertools import accumulate, zip_longest
 from textwrap import wrap
 from typing import Final, NamedTuple
 
-from scaled.core.profile import BuildProfile, Confirm, Step
+from scaled.core.profile import BuildProfile, Confirm, Container, OtherContainer, Step
 from scaled.core.reading import Unit
 from scaled.core.tool import Disher, Fingers, Measure, Packet
 from scaled.core.units import QUART_ML
@@ -51,11 +51,18 @@ def profile_card(profile: BuildProfile) -> list[str]:
 def _heading(profile: BuildProfile) -> Iterator[str]:
     yield from _spread(profile.title, f"{profile.id}, revision {profile.revision}")
     container = profile.container
+    brimful = "" if container.brimful_ml is None else f", brimful {container.brimful_ml:.0f} mL"
+    yield from wrap(f"{_vessel(container)}{brimful}", WIDTH)
+    for other in profile.other_containers:
+        lead = "or " if other.accepted else "not "
+        yield from wrap(lead + _vessel(other), WIDTH)
+
+
+def _vessel(container: Container | OtherContainer) -> str:
     tare = spell_both(container.tare_g, container.tare_g.unit)
     if container.tare_tolerance_g is not None:
         tare += f" +/- {spell(container.tare_tolerance_g, container.tare_g.unit)}"
-    brimful = "" if container.brimful_ml is None else f", brimful {container.brimful_ml:.0f} mL"
-    yield from wrap(f"{container.name}: tare {tare}{brimful}", WIDTH)
+    return f"{container.name}: tare {tare}"
 
 
 def _spread(left: str, right: str) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from scaled.core.check_containers import check_containers
 from scaled.core.check_order import (
     check_alike,
     check_confirms,
@@ -55,6 +56,7 @@ def _all(profile: BuildProfile, division_g: float | None) -> Iterator[Finding]:
     yield from check_scoops(profile)
     yield from check_densities(profile)
     yield from check_fill(profile)
+    yield from check_containers(profile, blur_g)
     yield from check_alike(profile, blur_g)
     yield from check_hidden_scoops(profile, blur_g)
     yield from check_positions(profile)

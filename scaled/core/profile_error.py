@@ -57,6 +57,7 @@ _HEADERS: Final = {
     "finished": "a [finished] table",
     "step": "[[step]] tables, at least one",
     "confirm": "[[confirm]] tables",
+    "other_container": "[[other_container]] tables",
 }
 
 
@@ -76,7 +77,7 @@ def _place(error: ErrorDetails, data: Mapping[str, Any]) -> str:
 
 
 def _name_of(entry: object) -> str:
-    name = entry.get("id") if isinstance(entry, Mapping) else None
+    name = entry.get("id", entry.get("name")) if isinstance(entry, Mapping) else None
     return f" ({quoted(name)[1:-1]})" if isinstance(name, str) else ""
 
 

@@ -41,6 +41,24 @@ class Container(Table):
     )
 
 
+class OtherContainer(Table):
+    """Another container that the kitchen owns and that may be set down in its place."""
+
+    name: Line = Field(description="What it is.", examples=["dine-in bowl"])
+    tare_g: Weight = Field(alias="tare", description="Its empty weight.", examples=["310 g"])
+    tare_tolerance_g: Tolerance | None = Field(
+        default=None,
+        alias="tare_tolerance",
+        description="How far an empty one may be off, either way.",
+        examples=["8 g"],
+    )
+    accepted: bool = Field(
+        default=False,
+        description="True when this dish may be built in it too; otherwise it is a mistake.",
+        examples=[True],
+    )
+
+
 class Step(Table):
     """One ingredient of the build, in its place in the order."""
 

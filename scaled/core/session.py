@@ -128,12 +128,14 @@ class Session:
         before, was = self._tracker.beliefs, self._tracker.best
         moves = self._tracker.advance(rest)
         self._level_g = rest.level_g
-        told = told_moves(moves, was, self._tracker, self._plan, (t, self.build))
-        told += self._placed(rest, t)
+        # What stood there before anybody looked may be anything: the next move tells.
+        told = [] if was is None else self._placed(rest, t)
+        told += told_moves(moves, was, self._tracker, self._plan, (t, self.build))
         if self._tracker.beliefs[0][1].mode is Mode.OFF:
             self._left_s = rest.begin_s if self._left_s is None else self._left_s
         else:
             self._left_s = None
+        told += self._ledger.warn(self._tracker, t)
         told += self._ledger.close(self._tracker, before, t)
         best = self._tracker.beliefs[0][1]
         sure = self._confidence(best)
@@ -162,9 +164,8 @@ class Session:
             left_s = rest.begin_s if self._left_s is None else self._left_s
             told = self._ledger.end(ends, t, left_s)
         self._tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
-        best = self._tracker.beliefs[0][1]
         self._ledger = Ledger(self._plan, self.build + 1, rest.begin_s)
-        return [*told, *told_container(best, self._plan, (t, self.build))]
+        return [*told, told_container(self._tracker, self._plan, (t, self.build))]
 
     def _gone(self, t: float) -> list[Event]:
         """A complete build that stayed off the pan is finished."""

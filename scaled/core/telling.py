@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.belief import Belief, Mode
@@ -10,7 +9,6 @@ from scaled.core.events import (
     BuildStarted,
     Event,
     Lifted,
-    OddContainer,
     OutOfOrder,
     Returned,
     Rezeroed,
@@ -28,9 +26,6 @@ if TYPE_CHECKING:
 
 TOLD: Final = 0.90
 """Probability at which a move (lift, return, take-back) is told as an event."""
-
-ODD: Final = 3.0
-"""A container further off than so many standard deviations is told to be odd."""
 
 At = tuple[float, int]
 """Time of the reading and number of the build."""
@@ -92,22 +87,27 @@ def _out_of_order(was: Belief, now: Tracker, plan: Plan, at: At) -> list[Event]:
     return [OutOfOrder(t=t, build=build, step=plan.steps[step], expected=plan.steps[due[0]])]
 
 
-def told_container(best: Belief, plan: Plan, at: At) -> list[Event]:
-    """A build has begun, in its container or in another one.
+def told_container(now: Tracker, plan: Plan, at: At) -> BuildStarted:
+    """A build has begun, most likely in this container.
 
     Args:
-        best: The most probable belief.
+        now: What is believed; a build stands on the pan.
         plan: What the build should be.
         at: When, and in which build.
     """
     t, build = at
+    best = now.beliefs[0][1]
     if not best.weighed:
-        return [BuildStarted(t=t, build=build, tare_g=None, u_g=best.base_u_g)]
-    tare_g = best.base_g - best.zero_g
-    begun = BuildStarted(t=t, build=build, tare_g=tare_g, u_g=best.base_u_g)
-    if abs(tare_g - plan.tare_g) <= ODD * math.hypot(plan.tare_spread_g, best.base_u_g):
-        return [begun]
-    return [begun, OddContainer(t=t, build=build, tare_g=tare_g, expected_g=plan.tare_g)]
+        return BuildStarted(t=t, build=build, tare_g=None, u_g=best.base_u_g)
+    known, confidence = plan.containers.guess(best.tare_g, best.base_u_g)
+    return BuildStarted(
+        t=t,
+        build=build,
+        tare_g=best.tare_g,
+        u_g=best.base_u_g,
+        container=known.name if known else None,
+        confidence=confidence * now.probability(lambda belief: belief.base_g == best.base_g),
+    )
 
 
 def told_settled(best: Belief, mass: float, rest: Rest, plan: Plan, at: At) -> Settled:

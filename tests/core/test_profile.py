@@ -93,7 +93,7 @@ def test_a_profile_cannot_change() -> None:
 
 
 TOOLS = '"disher", "spoodle", "ladle", "cup", "fingers" or "packet"'
-KEYS = "schema, id, title, revision, container, step, finished or confirm"
+KEYS = "schema, id, title, revision, container, other_container, step, finished or confirm"
 
 
 @pytest.mark.parametrize(
@@ -175,6 +175,34 @@ KEYS = "schema, id, title, revision, container, step, finished or confirm"
             'id = "test-bowl"',
             'id = "Test bowl"',
             'id: "Test bowl": use lower-case letters, digits and single hyphens',
+        ),
+        # other containers
+        (
+            "[[confirm]]",
+            '[[other_container]]\nname = "tray"\ntare = "9 g"\naccept = true\n[[confirm]]',
+            'other_container 1 (tray), accept: unknown key; did you mean "accepted"?',
+        ),
+        (
+            "[[confirm]]",
+            '[[other_container]]\nname = "tray"\n[[confirm]]',
+            'other_container 1 (tray), tare: missing; add tare = "310 g"',
+        ),
+        (
+            "[[confirm]]",
+            '[[other_container]]\nname = "tray"\ntare = "9 g"\naccepted = "yes"\n[[confirm]]',
+            'other_container 1 (tray), accepted: "yes" is not true or false;'
+            " write accepted = true",
+        ),
+        (
+            "[[confirm]]",
+            '[[other_container]]\nname = "bowl"\ntare = "9 g"\n[[confirm]]',
+            "other_container 1 (bowl), name: another container has this name too;"
+            " give each its own",
+        ),
+        (
+            "[container]",
+            "other_container = 3\n[container]",
+            "other_container: 3 is not a list; write [[other_container]] tables",
         ),
         # missing
         ('target = "120 g"', "", 'step 1 (barley), target: missing; add target = "128 g"'),

@@ -340,6 +340,60 @@ def test_a_container_of_unknown_volume_is_not_checked() -> None:
     assert found(('brimful = "300 mL"', "")) == []
 
 
+# containers
+
+
+def other(tare: str, *, accepted: bool = False, name: str = "tray") -> tuple[str, str]:
+    """One more container before the first step."""
+    written = str(accepted).lower()
+    table = f'name = "{name}"\ntare = "{tare}"\naccepted = {written}\n'
+    return ('[[step]]\nid = "barley"', f'[[other_container]]\n{table}[[step]]\nid = "barley"')
+
+
+def test_containers_far_apart_are_no_news() -> None:
+    assert found(other("30 g"), other("60 g", name="box")) == []
+
+
+def test_a_wrong_container_that_weighs_like_the_right_one_is_a_warning() -> None:
+    assert found(other("20 g")) == [
+        "warning: other_container 1 (tray): 18 to 22 g meets the container, 16.2 to 19.8 g: weight"
+        " alone may not see the wrong one; mark it, or add a confirm"
+    ]
+
+
+def test_two_right_containers_that_weigh_alike_are_a_note() -> None:
+    assert found(other("20 g", accepted=True)) == [
+        "note: other_container 1 (tray): 18 to 22 g meets the container, 16.2 to 19.8 g: weight"
+        " alone cannot say which of them it is"
+    ]
+
+
+def test_two_other_containers_are_held_against_each_other() -> None:
+    (line,) = found(other("30 g", name="tray"), other("31 g", accepted=True, name="box"))
+    assert line.startswith(
+        "warning: other_container 2 (box): 27.9 to 34.1 g meets other_container 1 (tray), 27 to"
+        " 33 g: weight alone"
+    )
+
+
+def test_containers_that_a_coarse_scale_cannot_tell_apart_are_said_so() -> None:
+    # The bowl up to 19.8 g, the tray from 20.7 g: 2 u is 0.8 g at 1 g and 1.6 g at 2 g.
+    assert found(other("23 g")) == []
+    assert at(check_profile(sound(other("23 g")), 2.0), "other_container 1 (tray)") == [
+        "warning: other_container 1 (tray): 20.7 to 25.3 g can look like the container, 16.2 to"
+        " 19.8 g, on this scale (uncertain by 1.6 g): weight alone may not see the wrong one; mark"
+        " it, or add a confirm"
+    ]
+
+
+def test_a_container_that_weighs_like_a_build_under_way_is_a_note() -> None:
+    # 18 g of bowl and 118 g of barley.
+    assert found(other("140 g", accepted=True)) == [
+        "note: other_container 1 (tray): 126 to 154 g meets the build after step 1 (barley), 127.8"
+        " to 144.2 g: set down after a lift, one can be taken for the other"
+    ]
+
+
 # order
 
 

@@ -29,6 +29,10 @@ ingredient = "sauce"
 target = "1 OZ"
 tool = { kind = "ladle", volume = "1 fl oz" }
 density = "1.03 g/mL"
+[[other_container]]
+name = "dine-in bowl"
+tare = "310 g"
+accepted = true
 """
 
 
@@ -57,6 +61,8 @@ def test_a_good_profile_validates(validator: Draft202012Validator) -> None:
         ('"disher"', '"dishr"'),
         ("number = 16", "number = 0"),
         ("schema = 1", "schema = 2"),
+        ("accepted = true", 'accepted = "yes"'),
+        ("accepted = true", "accept = true"),
         ('id = "test-bowl"', 'id = "Test bowl"'),
     ],
 )

@@ -166,10 +166,35 @@ def unit_key_at_onset(stage: Stage) -> None:
     stage.finish()
 
 
+def wrong_bowl(stage: Stage) -> None:
+    """The larger paper bowl, which the kitchen owns for another dish."""
+    stage.bowl(26.4)
+    stage.serve(BOWL_FOOD)
+    stage.finish()
+
+
+def dine_in_bowl(stage: Stage) -> None:
+    """The stoneware bowl, which this dish may be built in too."""
+    stage.bowl(531.0)
+    stage.serve(BOWL_FOOD)
+    stage.finish()
+
+
+def cloth_on_the_pan(stage: Stage) -> None:
+    """A cloth that weighs what the bowl does lies on the pan before the day begins."""
+    stage.lay(18.3)
+    stage.wait(3.0)
+    stage.bowl(BOWL_G)
+    stage.serve(BOWL_FOOD)
+    stage.finish()
+
+
 OUNCES: Final = {"event": "unit_changed", "unit": "oz"}
 GRAMS: Final = {"event": "unit_changed", "unit": "g"}
 RETURNED: Final = {"event": "returned"}
 FINISHED: Final = {"event": "finished"}
+STONEWARE: Final = {"event": "build_started", "container": "stoneware bowl, dine-in"}
+LITRE: Final = {"event": "odd_container", "container": "paper bowl, 1 L"}
 
 HAND_SCENES: Final = {
     "short-presses": Scene(short_presses, tells=(portion("porridge"),), may_tell=("taken_back",)),
@@ -201,6 +226,9 @@ HAND_SCENES: Final = {
     "tare-then-lift": Scene(
         tare_then_lift, tells=(portion("apple"),), may_tell=("rezeroed", "returned")
     ),
+    "wrong-bowl": Scene(wrong_bowl, BOWL, tells=(LITRE, portion("barley"))),
+    "dine-in-bowl": Scene(dine_in_bowl, BOWL, tells=(STONEWARE, portion("barley"))),
+    "cloth-on-the-pan": Scene(cloth_on_the_pan, BOWL, tells=(portion("barley"),)),
     "unit-key-at-onset": Scene(unit_key_at_onset, tells=(OUNCES, portion("porridge"))),
     "unit-key-unlabelled": Scene(
         unit_key, setting=Setting(labelled=False), tells=(OUNCES, GRAMS, portion("apple"))

@@ -102,6 +102,10 @@ class Stage:
         """Let about so much time pass."""
         self.wait(about_s * self._rng.lognormvariate(0.0, PAUSE_SPREAD))
 
+    def lay(self, weight_g: float) -> None:
+        """Lay something on the pan that stays there."""
+        self._lay(Landing(self._t, 0.1, weight_g))
+
     def bowl(self, tare_g: float, then_s: float = 3.0) -> None:
         """Set down the container of the next build."""
         if not self.builds:
