@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 from scaled.core.errors import JournalError
-from scaled.core.events import Event, Finished, Portion, Reopened
+from scaled.core.events import BuildStarted, Event, Finished, Portion, Reopened
 from scaled.records.body import (
     OTHER_KINDS,
     SESSION_ENDED,
@@ -135,9 +135,22 @@ def verdicts(journal: Records, session: str) -> list[Judged]:
     return judged[::-1]
 
 
+def containers(journal: Records, session: str) -> dict[int, str]:
+    """Name of what each build of a session stood in, of those that stood in a known container."""
+    started = (
+        understood(journal, record, read_event)
+        for record in journal.of_kind(session, BuildStarted.event)
+    )
+    return {
+        begun.build: begun.container
+        for begun in started
+        if isinstance(begun, BuildStarted) and begun.container is not None
+    }
+
+
 def spans(journal: Records, session: str) -> list[Span]:
     """When each build of a session was on the pan, in order; the last may be without end."""
-    starts = {r.build: r.t for r in journal.of_kind(session, "build_started")}
+    starts = {r.build: r.t for r in journal.of_kind(session, BuildStarted.event)}
     ends = {r.build: r.t for r in journal.of_kind(session, Finished.event)}
     found: list[Span] = []
     after_s = -math.inf

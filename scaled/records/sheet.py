@@ -1,7 +1,8 @@
 """The journal as a spreadsheet: CSV by RFC 4180, in UTF-8.
 
 A header, one row a portion, one row a finished build in the order recorded, and a last row that
-carries the journal's head: without it the file is not whole. Columns, in this order, for good:
+carries the journal's head: without it the file is not whole. Columns, in this order, for good;
+new ones come last:
 
 =============  =============================================================================
 session        id of the session
@@ -29,6 +30,7 @@ t              time of the reading that caused it, s on the scale's clock
 at             wall clock of that reading, RFC 3339 in UTC
 seq            place in the journal; in the last row: how many records the journal has
 hash           the record's hash; in the last row: the journal's head
+container      which known container the build most likely stood in; empty when none of them
 =============  =============================================================================
 
 Text that a spreadsheet would take for a formula is led by a single quote; numbers are left alone.
@@ -42,7 +44,7 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core.events import Finished, Portion
 from scaled.core.profile import BuildProfile, Step, parse_profile
-from scaled.records.query import Judged, StoredSession, verdicts
+from scaled.records.query import Judged, StoredSession, containers, verdicts
 from scaled.records.session import instant_text
 
 if TYPE_CHECKING:
@@ -64,6 +66,7 @@ COLUMNS: Final = (
         "at",
         "seq",
         "hash",
+        "container",
     ),
 )
 
@@ -91,9 +94,11 @@ def sheet_lines(
         name = session.info.session
         profile = parse_profile(session.info.profile_text, f"session {name}")
         same = _session_cells(session)
+        stood_in = containers(journal, name)
         for judged in verdicts(journal, name):
             if build in {None, judged.record.build}:
-                yield _row(same | _record_cells(judged.record) | _judged_cells(judged, profile))
+                its = same | {"container": stood_in.get(judged.record.build)}
+                yield _row(its | _record_cells(judged.record) | _judged_cells(judged, profile))
     yield _row({"event": HEAD, "seq": journal.count, "hash": journal.head})
 
 

@@ -13,6 +13,7 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 
 from scaled.core.errors import CommandRefused
+from scaled.core.live import Ask
 from scaled.core.profile import Confirm
 from scaled.screens.client import StationClient, Update
 from scaled.screens.dialogs.badge import BadgeDialog
@@ -32,7 +33,7 @@ from scaled.screens.widgets.number import BigNumber
 from scaled.screens.widgets.rail import Rail
 from scaled.screens.widgets.unfit import Unfit
 from scaled.screens.wire import Away, Command, EventsMessage, StateMessage
-from scaled.screens.words import asked
+from scaled.screens.words import asked, may_be_swapped
 
 _FRAME_S: Final = 0.08
 """Updates are drawn together at this interval: the eye sees no more, the processor rests."""
@@ -108,8 +109,12 @@ class BenchScreen(Screen[None]):
         said = result_line(event, self._client.recipe)
         if event["event"] == "finished":
             self._scene = replace(self._scene, finished=said or "")
-        elif event["event"] == "odd_container":
-            self._say(said or "")
+        elif event["event"] == "odd_container" and self._holds_food():
+            self._say(said or "")  # too late for the advice to say it
+
+    def _holds_food(self) -> bool:
+        live = self._scene.live
+        return live is not None and live.ask is not Ask.PLACE and not may_be_swapped(live)
 
     def draw(self) -> None:
         """Show the latest, if it is not shown yet."""

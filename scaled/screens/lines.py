@@ -12,7 +12,7 @@ from scaled.screens.marks import Mark
 from scaled.screens.results import result_line
 from scaled.screens.scene import Recipe, Scene
 from scaled.screens.wire import Away, EventsMessage, MissedMessage
-from scaled.screens.words import advice
+from scaled.screens.words import advice, may_be_swapped
 
 
 async def follow(client: StationClient, out: TextIO, *, builds: int | None = None) -> None:
@@ -87,6 +87,8 @@ def _passing(scene: Scene) -> bool:
     live = scene.live
     if live is None or not scene.fresh:
         return False
+    if live.odd is not None and live.ask is Ask.ADD and may_be_swapped(live):
+        return True  # said when it was found out
     return live.ask is Ask.WAIT or not (live.settled or live.ask in {Ask.PLACE, Ask.RETURN})
 
 

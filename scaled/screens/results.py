@@ -9,7 +9,7 @@ from scaled.core.events import Verdict
 from scaled.screens.marks import RungMark, verdict_mark
 from scaled.screens.scene import Recipe
 from scaled.screens.weight import Writing
-from scaled.screens.words import name_of
+from scaled.screens.words import name_of, odd_line
 
 
 def result_line(event: Mapping[str, Any], recipe: Recipe | None) -> str | None:
@@ -37,9 +37,9 @@ def result_line(event: Mapping[str, Any], recipe: Recipe | None) -> str | None:
 
 def _odd_container(event: Mapping[str, Any], recipe: Recipe | None) -> str:
     written = recipe.writing if recipe else Writing()
-    shown, expected = written.text(event["tare_g"]), written.text(event["expected_g"])
-    mark = verdict_mark(Verdict.UNSURE)
-    return f"{mark} this container weighs {shown}, the dish's {expected}: is it the right one?"
+    weights = written.text(event["tare_g"]), written.text(event["expected_g"])
+    said = odd_line(event["container"], event["expected"], weights)
+    return f"{verdict_mark(Verdict.UNSURE)} {said}"
 
 
 def _portion(event: Mapping[str, Any], recipe: Recipe | None) -> str:

@@ -17,6 +17,9 @@ from scaled.screens.wire import Away
 from scaled.station.link import LinkState
 from scaled.station.state import StationState
 
+_NO_FOOD_G: Final = 2.0
+"""Less than this in the container is a flicker of the display, not food."""
+
 
 @dataclass(frozen=True, slots=True)
 class Advice:
@@ -94,6 +97,11 @@ def _place(_live: Live, recipe: Recipe, _writing: Writing) -> Advice:
 
 
 def _add(live: Live, recipe: Recipe, writing: Writing) -> Advice:
+    if live.odd is not None and may_be_swapped(live):
+        own = recipe.profile.container
+        weights = writing.text(live.odd.tare_g), writing.text(own.tare_g)
+        line = odd_line(live.odd.name, own.name, weights)
+        return Advice(Mark.DOUBT, ("WRONG CONTAINER?", "WRONG ONE?"), line)
     step = recipe.step(live.step)
     amount = writing.amount(live.amount_g)
     gestures = to_go(step, live.net_g, live.amount_g, live.scoops) if step else ""
@@ -172,6 +180,18 @@ def _amiss(marks: Mapping[str, RungMark], recipe: Recipe) -> str:
         for step, mark in marks.items()
         if mark not in {RungMark.PASS, RungMark.NOW, RungMark.OPEN, RungMark.TODO}
     )
+
+
+def may_be_swapped(live: Live) -> bool:
+    """Whether the container holds no food yet, so that another can still take its place."""
+    return live.total_net_g < _NO_FOOD_G
+
+
+def odd_line(name: str | None, asked_for: str | None, weights: tuple[str, str]) -> str:
+    """What stands on the scale, if that is known, instead of what the dish asks for."""
+    if name is not None:
+        return f"this is the {name}: the dish asks for the {asked_for}"
+    return f"this container weighs {weights[0]}, the dish's {weights[1]}: is it the right one?"
 
 
 def asked(check: Confirm) -> str:

@@ -172,7 +172,7 @@ class TestWriting:
         write_lines(out, export_lines(stored, "csv", EVERYTHING))
 
         assert out.read_bytes().startswith(b"session,station,")
-        assert out.read_bytes().endswith(stored.head.encode() + b"\r\n")
+        assert out.read_bytes().endswith(stored.head.encode() + b",\r\n")
         assert sorted(file.name for file in tmp_path.iterdir()) == ["out.csv", "state"]
 
     def test_follows_a_link(self, tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scaled.core.events import Attribution, Portion, Verdict
+from scaled.core.events import Attribution, BuildStarted, Finished, Portion, Verdict
 from scaled.records.export import export_lines
 from scaled.records.journal import Journal, SessionInfo
 from scaled.records.query import Selection
@@ -55,7 +55,7 @@ def test_columns_are_what_they_always_were() -> None:
     assert ",".join(COLUMNS) == (
         "session,station,badge,profile,revision,started_at,build,event,step,ingredient,target_g,"
         "under_g,over_g,net_g,u_g,verdict,confidence,attribution,joint_with,skipped,superseded,t,"
-        "at,seq,hash"
+        "at,seq,hash,container"
     )
 
 
@@ -107,6 +107,7 @@ def test_row_of_a_portion(filled: Path) -> None:
         "at": "2026-11-04T10:15:30.000Z",
         "seq": "8",
         "hash": hashes[8],
+        "container": "",
     }
 
 
@@ -144,6 +145,19 @@ def test_joint_and_skipped_portions(
     first, second = cells(sheet(path), 1), cells(sheet(path), 2)
     assert (first["attribution"], first["joint_with"]) == ("joint", "seeds oil")
     assert (second["net_g"], second["u_g"], second["skipped"]) == ("", "", "true")
+
+
+def test_the_container_of_a_build_stands_in_each_of_its_rows(
+    path: Path, journal: Journal, info: SessionInfo, portion: Portion, finished: Finished
+) -> None:
+    bowl = BuildStarted(t=1.0, build=1, tare_g=18.0, u_g=0.4, container="bowl", confidence=0.99)
+    strange = replace(bowl, build=2, container=None)
+    second = replace(portion, build=2), replace(finished, build=2)
+    journal.begin(info)
+    journal.append(info.session, [bowl, portion, finished, strange, *second], [], info.started_at)
+
+    rows = [cells(sheet(path), n) for n in range(1, 6)]
+    assert [row["container"] for row in rows] == ["bowl", "bowl", "", "", ""]
 
 
 def test_only_one_build(filled: Path) -> None:

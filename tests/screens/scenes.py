@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from scaled.core.events import Attribution, Verdict
-from scaled.core.live import Ask, Live, Rung, StepState
+from scaled.core.live import Ask, Live, Odd, Rung, StepState
 from scaled.core.profile import parse_profile
 from scaled.screens.scene import Recipe, Scene
 from scaled.screens.weight import writing
@@ -99,6 +99,10 @@ STATES: dict[str, StationState | None] = {
     "place": state(live(BOWL, None, Ask.PLACE, pan_g=0.0, build=0, u_g=0.0), badge=None),
     "add": _OPEN,
     "add-first": state(live(BOWL, 0, Ask.ADD, amount_g=118.0, scoops=3)),
+    "wrong-container": state(
+        live(BOWL, 0, Ask.ADD, amount_g=118.0, scoops=3, odd=Odd("paper bowl, 1 L", 26.0))
+    ),
+    "odd-container": state(live(BOWL, 0, Ask.ADD, amount_g=118.0, scoops=3, odd=Odd(None, 41.0))),
     "add-ounces": state(
         live(BREAD, 2, Ask.ADD, net_g=25.5, amount_g=11.4, scoops=1), BREAD, "C-201"
     ),

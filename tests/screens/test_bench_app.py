@@ -120,9 +120,14 @@ async def test_the_finished_build_is_judged_on_the_screen(tmp_path: Path) -> Non
 
 
 async def test_an_odd_container_is_said_on_the_screen(tmp_path: Path) -> None:
+    async with benched(tmp_path, "wrong-container") as bench:
+        await bench.sees("this is the paper bowl, 1 L: the dish asks for the paper bowl, 750 mL")
+
+
+async def test_an_odd_container_is_said_though_it_was_found_out_late(tmp_path: Path) -> None:
     odd = {"event": "odd_container", "t": 3.0, "build": 4, "tare_g": 25.2, "expected_g": 18.0}
-    async with benched(tmp_path, "add") as bench:
-        bench.station.happen(odd)
+    async with benched(tmp_path, "check") as bench:
+        bench.station.happen(odd | {"container": None, "expected": "paper bowl, 750 mL"})
         await bench.sees("? this container weighs 25 g, the dish's 18 g: is it the right one?")
 
 

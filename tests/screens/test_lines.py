@@ -100,8 +100,14 @@ def test_the_weight_of_a_build_being_lifted_is_no_news() -> None:
         ({"verdict": "unsure", "net_g": None}, "build 4    ? pearl barley, unsure"),
         ({"event": "reopened"}, "build 4    ► pearl barley is open again"),
         (
-            {"event": "odd_container", "tare_g": 25.2, "expected_g": 18.0},
+            {"event": "odd_container", "container": None, "tare_g": 25.2}
+            | {"expected": "paper bowl, 750 mL", "expected_g": 18.0},
             "build 4    ? this container weighs 25 g, the dish's 18 g: is it the right one?",
+        ),
+        (
+            {"event": "odd_container", "container": "paper bowl, 1 L", "tare_g": 25.8}
+            | {"expected": "paper bowl, 750 mL", "expected_g": 18.0},
+            "build 4    ? this is the paper bowl, 1 L: the dish asks for the paper bowl, 750 mL",
         ),
     ],
 )

@@ -24,6 +24,16 @@ SAID = {
     ),
     "add": (Mark.ADD, "ADD 36 g", "add 36 g of pearl barley: one more scoop"),
     "add-first": (Mark.ADD, "ADD 118 g", "add 118 g of pearl barley: three scoops"),
+    "wrong-container": (
+        Mark.DOUBT,
+        "WRONG CONTAINER?",
+        "this is the paper bowl, 1 L: the dish asks for the paper bowl, 750 mL",
+    ),
+    "odd-container": (
+        Mark.DOUBT,
+        "WRONG CONTAINER?",
+        "this container weighs 41 g, the dish's 18 g: is it the right one?",
+    ),
     "add-ounces": (
         Mark.ADD,
         "ADD 0.40 oz",
