@@ -14,6 +14,7 @@ from simulators.habits import Habits
 from simulators.scene import Plan, Run, simulate
 
 PROFILES: Final = ("winter-barley-bowl", "orchard-oat-pot", "millstone-flatbread")
+DIVISIONS: Final = ("0.1 g", "0.2 g", "0.5 g", "1 g", "2 g", "5 g")
 RATES_HZ: Final = (5, 10, 20)
 BUILDS_A_RUN: Final = 4
 

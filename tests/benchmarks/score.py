@@ -76,10 +76,27 @@ def _outcome(truth: PortionTruth, said: Portion | None, band: Band) -> str:
         return "wrong weight"
     if said.verdict is band.judge(truth.net_g):
         return "right"
-    margin = min(abs(truth.net_g - band.low_g), abs(truth.net_g - band.high_g))
-    if margin <= LIMIT_U * said.u_g:
+    if _near_limit(truth.net_g, band, said.u_g):
         return "borderline"
     return "false pass" if said.verdict is Verdict.PASS else "false fail"
+
+
+def misjudged(score: StepScore, band: Band) -> str | None:
+    """``false pass`` or ``false fail`` when the verdict is wrong beyond its uncertainty.
+
+    For whatever reason: also when the weight was attributed wrongly.
+    """
+    said = score.said
+    if said is None or said.u_g is None or said.verdict is Verdict.UNSURE:
+        return None
+    passes = band.judge(score.true_g) is Verdict.PASS
+    if passes is (said.verdict is Verdict.PASS) or _near_limit(score.true_g, band, said.u_g):
+        return None
+    return "false fail" if passes else "false pass"
+
+
+def _near_limit(true_g: float, band: Band, u_g: float) -> bool:
+    return min(abs(true_g - band.low_g), abs(true_g - band.high_g)) <= LIMIT_U * u_g
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,138 @@
+"""The rows of the comparison table: what each shows of a method's figures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
+from statistics import median, quantiles
+from typing import Final
+
+from tests.benchmarks.happenings import Fate, Happening
+from tests.benchmarks.measure import Figures, Method
+
+Values = tuple[float, ...]
+"""One number, or two that belong together; NaN where there is nothing to count."""
+
+ONLINE: Final = (Method.ENGINE, Method.RULE, Method.ORACLE)
+TOLD_BY: Final = (Method.ENGINE, Method.RULE, Method.SEGMENTS)
+WRONG: Final = ("wrong weight", "false pass", "false fail")
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row.
+
+    Attributes:
+        name: Its title.
+        values: What it shows of a method's figures.
+        digits: Decimals shown.
+        methods: Those it makes sense for.
+        coarse: It counts divisions from 0.5 g on only.
+    """
+
+    name: str
+    values: Callable[[Figures], Values]
+    digits: int = 1
+    methods: Collection[Method] = tuple(Method)
+    coarse: bool = False
+
+    def text(self, figures: Figures) -> str:
+        """The figures as the row shows them."""
+        return pair_text(self.values(figures), self.digits)
+
+    def ratio(self, engine: Figures, rule: Figures) -> str:
+        """This engine's figures over the rule's."""
+        if Method.RULE not in self.methods:
+            return "-"
+        pairs = zip(self.values(engine), self.values(rule), strict=True)
+        return pair_text([a / b if b else math.nan for a, b in pairs], 2)
+
+
+def pair_text(values: Sequence[float], digits: int) -> str:
+    """Numbers side by side, a dash where there is none."""
+    return " / ".join("-" if math.isnan(v) else f"{v:.{digits}f}" for v in values)
+
+
+def middle_and_tail(numbers: Sequence[float]) -> Values:
+    """Median and 95th percentile."""
+    if len(numbers) < 2:
+        return math.nan, math.nan
+    return median(numbers), quantiles(numbers, n=20)[-1]
+
+
+def rms(numbers: Sequence[float]) -> float:
+    """Root of the mean square."""
+    return math.sqrt(math.fsum(n * n for n in numbers) / len(numbers)) if numbers else math.nan
+
+
+def per_cent(part: float, whole: float) -> float:
+    """A share in per cent."""
+    return 100 * part / whole if whole else math.nan
+
+
+def _steps(*outcomes: str) -> Callable[[Figures], Values]:
+    return lambda f: (
+        per_cent(sum(f.outcomes[outcome] for outcome in outcomes), f.outcomes.total()),
+    )
+
+
+def _judged(f: Figures) -> Values:
+    steps = f.outcomes.total()
+    return per_cent(f.misjudged["false pass"], steps), per_cent(f.misjudged["false fail"], steps)
+
+
+def _fates(kind: Happening) -> Callable[[Figures], Values]:
+    def values(f: Figures) -> Values:
+        total = sum(f.fates[kind, fate] for fate in Fate)
+        seen, harmless = f.fates[kind, Fate.RECOGNISED], f.fates[kind, Fate.HARMLESS]
+        return per_cent(seen, total), per_cent(harmless, total)
+
+    return values
+
+
+SETTLED: Final = Row(
+    "rest told after display still, s", lambda f: middle_and_tail(f.rests.delays_s), 2, ONLINE
+)
+MISSED: Final = Row(
+    "rests missed, %",
+    lambda f: (per_cent(f.rests.asked - len(f.rests.delays_s), f.rests.asked),),
+)
+FALSE: Final = Row("false rests, % of told", lambda f: (per_cent(f.rests.false, f.rests.told),))
+LEVEL: Final = Row(
+    "level off, told / booked, rms d",
+    lambda f: (rms(f.rests.errors_d), rms(f.rests.booked_d)),
+    2,
+    coarse=True,
+)
+RIGHT: Final = Row("steps right, %", _steps("right", "borderline"))
+UNSURE: Final = Row("steps unsure or joint, %", _steps("unsure", "joint"))
+WORDLESS: Final = Row("steps without a word, %", _steps("missed"))
+FALSEHOODS: Final = Row("steps wrong, %", _steps(*WRONG), 2)
+JUDGED: Final = Row("false pass / false fail, % of steps", _judged, 2)
+
+ROWS: Final = (
+    SETTLED,
+    Row(
+        "final weight shown after still, s",
+        lambda f: middle_and_tail(f.shown_s),
+        2,
+        (Method.ENGINE,),
+    ),
+    MISSED,
+    FALSE,
+    LEVEL,
+    RIGHT,
+    UNSURE,
+    WORDLESS,
+    FALSEHOODS,
+    JUDGED,
+    *(Row(f"{kind} seen / harmless, %", _fates(kind), methods=TOLD_BY) for kind in Happening),
+    Row(
+        "such events uncaused, per 100 builds",
+        lambda f: (per_cent(f.uncaused, f.builds),),
+        methods=TOLD_BY,
+    ),
+)
+CELL_ROWS: Final = (SETTLED, MISSED, FALSE, LEVEL, RIGHT, UNSURE, WORDLESS, FALSEHOODS, JUDGED)
+"""What is shown of this engine cell by cell."""
