@@ -96,7 +96,13 @@ def ladder(scene: Scene, shown: tuple[int, ...] | None, net_g: float) -> tuple[R
 
 def _done(said: Portion) -> Rung:
     return Rung(
-        said.step, StepState.DONE, said.net_g, said.verdict, said.attribution, said.skipped
+        said.step,
+        StepState.DONE,
+        said.net_g,
+        said.verdict,
+        said.attribution,
+        said.skipped,
+        said.doubt,
     )
 
 
@@ -119,7 +125,7 @@ def _may_be_done(aim: Aim, belief: Belief) -> bool:
 def _ask(scene: Scene, best: Belief, group: tuple[int, ...], net_g: float) -> Ask:
     if scene.confidence < DOUBTFUL or not best.clear:
         return Ask.CHECK
-    band = scene.plan.aim(group).band
+    band = scene.plan.rule.goal(scene.plan.aim(group).band, best.net_u_g)
     if net_g < band.low_g:
         falls = scene.weight_g < best.level_g - MOVED * scene.division_g
         return Ask.WAIT if falls and not scene.resting else Ask.ADD
@@ -136,7 +142,8 @@ def _live(
     amount = abs(aim.band.target_g - net_g) if aim and ask in {Ask.ADD, Ask.TAKE_BACK} else 0.0
     ahead = best.ahead if best is not None and group else ()
     after = next((i for i in ahead if i not in (group or ())), None)
-    band = aim.band if aim else Band(0.0, 0.0, 0.0)
+    u_g = best.net_u_g if best is not None else 0.0
+    band = plan.rule.goal(aim.band, u_g) if aim else Band(0.0, 0.0, 0.0)
     return Live(
         t=scene.t,
         build=scene.ledger.number,
@@ -144,7 +151,7 @@ def _live(
         step=plan.steps[group[-1]] if group else None,
         joint_with=tuple(plan.steps[i] for i in group[:-1]) if group else (),
         net_g=net_g,
-        u_g=best.net_u_g if best is not None else 0.0,
+        u_g=plan.rule.judge(band, net_g, u_g).u_g,
         settled=scene.resting,
         amount_g=amount,
         scoops=max(1, round(amount / aim.scoop_g)) if aim and ask is Ask.ADD else 0,
@@ -157,4 +164,5 @@ def _live(
         total_net_g=total_g,
         ladder=ladder(scene, group, net_g),
         odd=scene.ledger.odd if group else None,
+        doubt=plan.rule.judge(aim.band, aim.band.target_g, u_g).doubt if aim else None,
     )

@@ -41,6 +41,8 @@ class LearntDivision:
 
     def __init__(self, given_g: float | None) -> None:
         self.grams = given_g or ASSUMED_G
+        self.known_g = given_g
+        """The division once it was given or read off, g; None while it is assumed."""
         self._seen: list[Reading] | None = None if given_g else []
 
     def learn(self, reading: Reading) -> float:
@@ -48,7 +50,8 @@ class LearntDivision:
         if self._seen is not None:
             self._seen.append(reading)
             if len(self._seen) in ASK_AFTER:
-                self.grams = infer_division(self._seen) or self.grams
+                self.known_g = infer_division(self._seen) or self.known_g
+                self.grams = self.known_g or self.grams
             if len(self._seen) >= ASK_AFTER[-1]:
                 self._seen = None
         return self.grams

@@ -31,6 +31,15 @@ class Attribution(StrEnum):
     JOINT = "joint"
 
 
+class Doubt(StrEnum):
+    """Why a weight whose step is sure has no verdict but unsure."""
+
+    NEAR_LIMIT = "near_limit"
+    """Inside the limits, but not by as much as the profile's guarded acceptance asks."""
+    TOO_COARSE = "too_coarse"
+    """It is known too coarsely for this tolerance: no weight in it could be told to pass."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Event:
     """What all events carry."""
@@ -100,10 +109,14 @@ class Portion(Event):
     """A step's final word.
 
     Attributes:
-        confidence: Probability that the true weight supports the verdict.
+        u_g: Standard uncertainty of ``net_g``, the scale's own error counted in.
+        confidence: Probability that the true weight supports the verdict; of an unsure one with
+            a ``doubt``, that it is inside the limits.
         joint_with: Other steps that share this weight when only their sum is known; their
             ``net_g`` is the sum.
         skipped: Nothing was added for this step.
+        u_scale_g: What the scale's own error has in ``u_g``; None: nothing is known of it.
+        doubt: Why the verdict is unsure though the step is sure.
     """
 
     event: ClassVar[str] = "portion"
@@ -115,6 +128,8 @@ class Portion(Event):
     attribution: Attribution
     joint_with: tuple[str, ...] = ()
     skipped: bool = False
+    u_scale_g: float | None = None
+    doubt: Doubt | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,7 +177,10 @@ class Returned(Event):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finished(Event):
-    """The build is complete or was ended; ``net_g`` counts the food only."""
+    """The build is complete or was ended; ``net_g`` counts the food only.
+
+    ``u_g``, ``confidence``, ``u_scale_g`` and ``doubt`` are as in :class:`Portion`.
+    """
 
     event: ClassVar[str] = "finished"
     net_g: float | None
@@ -170,6 +188,8 @@ class Finished(Event):
     verdict: Verdict
     confidence: float
     duration_s: float
+    u_scale_g: float | None = None
+    doubt: Doubt | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scaled.core.events import Attribution, Verdict
+from scaled.core.events import Attribution, Doubt, Verdict
 
 
 class Ask(StrEnum):
@@ -50,6 +50,7 @@ class Rung:
     verdict: Verdict | None = None
     attribution: Attribution | None = None
     skipped: bool = False
+    doubt: Doubt | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,8 @@ class Live:
         settled: The pan is at rest.
         amount_g: Weight to add or take back; 0 when the ask has none.
         scoops: Gestures that make ``amount_g`` (whole, at least 1); 0 when the ask has none.
-        low_g: Least weight of the step that passes; 0 when there is none.
+        low_g: Least weight of the step that passes, a guard band counted in; 0 when there is
+            none.
         target_g: What it aims at.
         high_g: Most that passes.
         next_step: The step after this one, None at the last.
@@ -90,6 +92,7 @@ class Live:
         ladder: Every step in profile order.
         confirms: Ids of the checks not yet answered in this build.
         odd: What the build stands in when that is not right for it.
+        doubt: Why the step cannot pass even on its target, None when it can.
     """
 
     t: float
@@ -112,3 +115,4 @@ class Live:
     ladder: tuple[Rung, ...]
     confirms: tuple[str, ...] = ()
     odd: Odd | None = None
+    doubt: Doubt | None = None

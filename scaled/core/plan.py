@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 
 from scaled.core.container import Containers
 from scaled.core.gesture import Aim
-from scaled.core.verdict import Band
+from scaled.core.verdict import Band, DecisionRule
 
 if TYPE_CHECKING:
+    from scaled.core.accuracy import Accuracy
+    from scaled.core.division import LearntDivision
     from scaled.core.profile import BuildProfile
 
 
@@ -23,17 +25,24 @@ class Plan:
         aims: For each step its band and number of gestures, same order.
         containers: What may be set down for it.
         finished: Band of the finished build, food only.
+        rule: How weights are judged.
     """
 
     steps: tuple[str, ...]
     aims: tuple[Aim, ...]
     containers: Containers
     finished: Band
+    rule: DecisionRule
     _pairs: dict[tuple[int, ...], Aim] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
-    def of(cls, profile: BuildProfile) -> Plan:
-        """The plan of a profile."""
+    def of(
+        cls,
+        profile: BuildProfile,
+        division: LearntDivision | None = None,
+        accuracy: Accuracy | None = None,
+    ) -> Plan:
+        """The plan of a profile, to be judged by what is known of the scale."""
         return cls(
             steps=tuple(step.id for step in profile.steps),
             aims=tuple(
@@ -48,6 +57,7 @@ class Plan:
             finished=Band.around(
                 profile.finished_net_g, profile.finished_under_g, profile.finished_over_g
             ),
+            rule=DecisionRule(profile.acceptance == "guarded", accuracy, division),
         )
 
     def aim(self, group: tuple[int, ...]) -> Aim:

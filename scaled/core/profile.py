@@ -46,6 +46,12 @@ class BuildProfile(Table):
     )
     title: Line = Field(description="Name for people.", examples=["Winter barley bowl"])
     revision: Line = Field(description="Edition of the written standard.", examples=["3"])
+    acceptance: Literal["simple", "guarded"] = Field(
+        default="simple",
+        description="How a weight passes: simple, inside the limits; guarded, inside them by"
+        " twice its standard uncertainty.",
+        examples=["guarded"],
+    )
     container: Container
     other_containers: tuple[OtherContainer, ...] = Field(
         default=(),

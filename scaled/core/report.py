@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.events import Attribution, Finished, Portion, Verdict
-from scaled.core.verdict import Band
 
 if TYPE_CHECKING:
     from scaled.core.belief import Ended, Share
@@ -15,8 +14,6 @@ SURE: Final = 0.90
 """Least probability of an attribution that is called sure."""
 ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""
-LEAST_U_G: Final = 1e-6
-"""Keeps the conformance probability defined for an ideal scale."""
 
 
 def portion(
@@ -43,24 +40,24 @@ def portion(
             t=t, build=build, step=name, net_g=0.0, u_g=0.0, verdict=Verdict.UNDER,
             confidence=mass, attribution=Attribution.SURE, skipped=True,
         )  # fmt: skip
-    band = plan.aim(share.group).band
-    verdict, confidence = judge(band, share.net_g, share.u_g)
+    said = plan.rule.judge(plan.aim(share.group).band, share.net_g, share.u_g)
     if len(share.group) == 1:
         return Portion(
-            t=t, build=build, step=name, net_g=share.net_g, u_g=share.u_g, verdict=verdict,
-            confidence=mass * confidence, attribution=Attribution.SURE,
+            t=t, build=build, step=name, net_g=share.net_g, u_g=said.u_g, verdict=said.verdict,
+            confidence=mass * said.confidence, attribution=Attribution.SURE,
+            u_scale_g=said.u_scale_g, doubt=said.doubt,
         )  # fmt: skip
     others = tuple(plan.steps[i] for i in share.group if i != step)
     return Portion(
-        t=t, build=build, step=name, net_g=share.net_g, u_g=share.u_g, verdict=Verdict.UNSURE,
+        t=t, build=build, step=name, net_g=share.net_g, u_g=said.u_g, verdict=Verdict.UNSURE,
         confidence=mass, attribution=Attribution.JOINT, joint_with=others,
+        u_scale_g=said.u_scale_g,
     )  # fmt: skip
 
 
 def _doubtful(share: Share, plan: Plan) -> bool:
     """Whether something is unexplained, or the weight is known worse than the tolerance."""
-    band = plan.aim(share.group).band
-    return not share.clear or share.u_g > (band.high_g - band.low_g) / 2
+    return not share.clear or share.u_g > plan.aim(share.group).band.width_g / 2
 
 
 def finished(
@@ -68,19 +65,14 @@ def finished(
 ) -> Finished:
     """The final word on a build; unsure when its weight is not known for sure."""
     t, build = at
-    verdict, confidence = judge(plan.finished, ended.total_g, ended.total_u_g)
-    sure = mass >= SURE
+    if mass < SURE:
+        return Finished(
+            t=t, build=build, net_g=None, u_g=None, verdict=Verdict.UNSURE, confidence=mass,
+            duration_s=duration_s,
+        )  # fmt: skip
+    said = plan.rule.judge(plan.finished, ended.total_g, ended.total_u_g)
     return Finished(
-        t=t,
-        build=build,
-        net_g=ended.total_g if sure else None,
-        u_g=ended.total_u_g if sure else None,
-        verdict=verdict if sure else Verdict.UNSURE,
-        confidence=mass * confidence if sure else mass,
-        duration_s=duration_s,
-    )
-
-
-def judge(band: Band, net_g: float, u_g: float) -> tuple[Verdict, float]:
-    """Verdict and the probability that the true weight supports it."""
-    return band.judge(net_g), band.confidence(net_g, max(u_g, LEAST_U_G))
+        t=t, build=build, net_g=ended.total_g, u_g=said.u_g, verdict=said.verdict,
+        confidence=mass * said.confidence, duration_s=duration_s, u_scale_g=said.u_scale_g,
+        doubt=said.doubt,
+    )  # fmt: skip

@@ -22,6 +22,7 @@ from scaled.core.telling import TOLD, told_container, told_moves, told_settled
 from scaled.core.track import Tracker
 
 if TYPE_CHECKING:
+    from scaled.core.accuracy import Accuracy
     from scaled.core.events import Event
     from scaled.core.live import Live
     from scaled.core.profile import BuildProfile
@@ -40,13 +41,19 @@ class Session:
     Args:
         profile: What is built.
         division_g: The scale's smallest displayed step, g; None to infer it from readings.
+        accuracy: How truly it weighs; None counts its own error as nothing.
     """
 
-    def __init__(self, profile: BuildProfile, division_g: float | None = None) -> None:
-        self._plan = Plan.of(profile)
+    def __init__(
+        self,
+        profile: BuildProfile,
+        division_g: float | None = None,
+        accuracy: Accuracy | None = None,
+    ) -> None:
+        self._division = LearntDivision(division_g)
+        self._plan = Plan.of(profile, self._division, accuracy)
         self._checks = tuple(confirm.id for confirm in profile.confirms)
         self._intake = Intake()
-        self._division = LearntDivision(division_g)
         self._settler = Settler(self._division.grams)
         self._tracker = Tracker(self._plan)
         self._ledger = Ledger(self._plan, 0, 0.0)
@@ -67,11 +74,7 @@ class Session:
         return self._ledger.number
 
     def read(self, reading: Reading) -> list[Event]:
-        """Take one reading.
-
-        Returns:
-            What it made certain, oldest first.
-        """
+        """Take one reading; what it made certain, oldest first."""
         unit = self._intake.unit
         weight_g = self._intake.read(reading)
         if weight_g is None:
@@ -181,11 +184,8 @@ class Session:
 
     def _end(self, t: float, left_s: float, *, cut: bool = False) -> list[Event]:
         """Say all that is left to say of the build, and forget it."""
-        ends = [
-            (chance, b.end())
-            for chance, b in self._tracker.beliefs
-            if b.mode in {Mode.ON, Mode.OFF}
-        ]
+        held = {Mode.ON, Mode.OFF}
+        ends = [(chance, b.end()) for chance, b in self._tracker.beliefs if b.mode in held]
         if not ends:
             return []
         told = self._ledger.end(ends, t, left_s, cut=cut)

@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
+from scaled.core.budget import RESOLUTION_SHARE
 from scaled.core.line import Line
 from scaled.core.noise import shaking
 from scaled.core.shoulder import Shoulders
-from scaled.core.verdict import RESOLUTION_SHARE
 
 LEAST_SPAN_S: Final = 0.30
 """Shortest rest that counts: a scoop's impact and ring-down can pause for 0.2 s."""

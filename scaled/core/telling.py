@@ -17,7 +17,7 @@ from scaled.core.events import (
     Verdict,
 )
 from scaled.core.food import Move
-from scaled.core.report import SURE, judge
+from scaled.core.report import SURE
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
@@ -125,11 +125,13 @@ def told_settled(best: Belief, mass: float, rest: Rest, plan: Plan, at: At) -> S
         return Settled(
             t=t, build=build, step=None, net_g=None, u_g=rest.u_g, verdict=None, confidence=mass
         )
-    verdict, confidence = judge(plan.aim(best.group).band, best.net_g, best.net_u_g)
-    said: Verdict | None = verdict
+    band = plan.aim(best.group).band
+    judged = plan.rule.judge(band, best.net_g, best.net_u_g)
+    said: Verdict | None = judged.verdict
+    confidence = judged.confidence
     if mass < SURE:
         said, confidence = Verdict.UNSURE, 1.0
-    elif verdict is Verdict.UNDER:
+    elif plan.rule.goal(band, best.net_u_g).judge(best.net_g) is Verdict.UNDER:
         # Not finished yet is not under.
         said, confidence = None, 1.0
     return Settled(
@@ -137,7 +139,7 @@ def told_settled(best: Belief, mass: float, rest: Rest, plan: Plan, at: At) -> S
         build=build,
         step=plan.steps[best.group[-1]],
         net_g=best.net_g,
-        u_g=best.net_u_g,
+        u_g=judged.u_g,
         verdict=said,
         confidence=mass * confidence,
     )

@@ -7,13 +7,13 @@ import zlib
 from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from scaled.core.events import Attribution, Event, Verdict, event_line
+from scaled.core.events import Attribution, Doubt, Event, Verdict, event_line
 from scaled.recording import parse_recording, recording_text
 from scaled.records.chain import READINGS, Record, chunk_hash
 from scaled.records.session import SessionInfo, instant_text, parse_instant
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from scaled.core.reading import Reading
 
@@ -94,10 +94,14 @@ def _json(said: dict[str, Any]) -> str:
 
 
 def _typed(name: str, value: Any) -> Any:  # noqa: ANN401 -- any JSON value
-    if value is None:
-        return None
-    if name == "verdict":
-        return Verdict(value)
-    if name == "attribution":
-        return Attribution(value)
-    return tuple(value) if name == "joint_with" else value
+    read = _READ.get(name)
+    return value if value is None or read is None else read(value)
+
+
+_READ: Final[dict[str, Callable[[Any], object]]] = {
+    "verdict": Verdict,
+    "attribution": Attribution,
+    "doubt": Doubt,
+    "joint_with": tuple,
+}
+"""Fields of events that JSON has no values for."""

@@ -13,8 +13,8 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
 
+from scaled.core.budget import RESOLUTION_SHARE
 from scaled.core.settle import SETTLED, SETTLED_G
-from scaled.core.verdict import RESOLUTION_SHARE
 from simulators.chance import stream
 from simulators.display import Division
 from simulators.pan import Pan

@@ -70,13 +70,13 @@ def _said(builds: tuple[BuildTruth, ...], events: list[Event]) -> dict[tuple[int
 def _outcome(truth: PortionTruth, said: Portion | None, band: Band) -> str:
     if said is None:
         return "missed"
-    if said.net_g is None or said.u_g is None or said.verdict is Verdict.UNSURE:
+    if said.net_g is None or said.u_g is None or said.attribution is not Attribution.SURE:
         return "joint" if said.attribution is Attribution.JOINT else "unsure"
     if abs(said.net_g - truth.net_g) > max(OFF_U * said.u_g, LEAST_OFF_G):
         return "wrong weight"
     if said.verdict is band.judge(truth.net_g):
         return "right"
-    if _near_limit(truth.net_g, band, said.u_g):
+    if said.doubt is not None or _near_limit(truth.net_g, band, said.u_g):
         return "borderline"
     return "false pass" if said.verdict is Verdict.PASS else "false fail"
 

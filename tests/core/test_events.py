@@ -48,7 +48,7 @@ def test_a_portion_reads_like_this() -> None:
     assert event_line(PORTION) == (
         '{"event":"portion","t":13.3,"build":2,"step":"lentils","net_g":51.123,"u_g":0.408,'
         '"verdict":"pass","confidence":0.9971,"attribution":"sure","joint_with":[],'
-        '"skipped":false}'
+        '"skipped":false,"u_scale_g":null,"doubt":null}'
     )
 
 
@@ -59,7 +59,7 @@ def test_the_other_final_word_reads_like_this() -> None:
     )  # fmt: skip
     assert event_line(finished) == (
         '{"event":"finished","t":25.5,"build":1,"net_g":null,"u_g":null,"verdict":"unsure",'
-        '"confidence":0.5,"duration_s":20.4}'
+        '"confidence":0.5,"duration_s":20.4,"u_scale_g":null,"doubt":null}'
     )
 
 

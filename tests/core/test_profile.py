@@ -93,7 +93,10 @@ def test_a_profile_cannot_change() -> None:
 
 
 TOOLS = '"disher", "spoodle", "ladle", "cup", "fingers" or "packet"'
-KEYS = "schema, id, title, revision, container, other_container, step, finished or confirm"
+KEYS = (
+    "schema, id, title, revision, acceptance, container, other_container, step, finished or"
+    " confirm"
+)
 
 
 @pytest.mark.parametrize(

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from scaled.core import report
+from scaled.core.accuracy import ByClass
 from scaled.core.belief import Ended, Share
-from scaled.core.events import Attribution, Finished, Portion, Verdict
+from scaled.core.division import LearntDivision
+from scaled.core.events import Attribution, Doubt, Finished, Portion, Verdict
 from scaled.core.plan import Plan
-from scaled.core.verdict import Band
 from tests.core.scripted import dish
 
 PLAN = Plan.of(dish())
@@ -102,8 +103,43 @@ def test_a_finished_build_of_doubtful_weight_is_unsure() -> None:
     assert said.confidence == 0.5
 
 
-@given(st.floats(0, 300), st.sampled_from([0.0, 1e-12, 0.4]))
-def test_an_ideal_scale_is_judged_too(net_g: float, u_g: float) -> None:
-    verdict, confidence = report.judge(Band.around(60.0, 6.0, 6.0), net_g, u_g)
-    assert verdict in {Verdict.PASS, Verdict.UNDER, Verdict.OVER}
-    assert 0.0 <= confidence <= 1.0
+GUARDED = Plan.of(dish(("revision = ", 'acceptance = "guarded"\nrevision = ')))
+
+
+def test_inside_a_guard_band_the_step_is_sure_and_the_verdict_is_not() -> None:
+    # Beans pass from 54 to 66 g; u = 0.4 g keeps 0.8 g of that at either end.
+    said = report.portion(1, beans(65.5), 0.999, GUARDED, AT)
+    assert (said.verdict, said.doubt) == (Verdict.UNSURE, Doubt.NEAR_LIMIT)
+    assert said.attribution is Attribution.SURE
+    assert (said.net_g, said.u_g) == (65.5, 0.4)
+    assert said.confidence == pytest.approx(0.999 * 0.8944, abs=1e-4)  # inside the limits
+    assert report.portion(1, beans(65.2), 0.999, GUARDED, AT).verdict is Verdict.PASS
+    assert report.portion(1, beans(66.1), 0.999, GUARDED, AT).verdict is Verdict.OVER
+
+
+def test_a_build_is_judged_by_the_same_rule() -> None:
+    said = report.finished(Ended((), 236.8, 0.4), 0.999, GUARDED, AT, 40.0)
+    assert (said.verdict, said.doubt, said.net_g) == (Verdict.UNSURE, Doubt.NEAR_LIMIT, 236.8)
+    assert report.finished(Ended((), 236.8, 0.4), 0.999, PLAN, AT, 40.0).doubt is None
+
+
+def test_a_weight_too_coarse_for_its_tolerance_is_told_and_not_judged() -> None:
+    # 12 g wide; two readings in steps of 10 g leave u = 4.1 g, and 4 u is wider.
+    coarse = Plan.of(dish(), LearntDivision(10.0))
+    said = report.portion(1, Share((1,), 60.0, 4.2, clear=True), 0.999, coarse, AT)
+    assert (said.verdict, said.doubt) == (Verdict.UNSURE, Doubt.TOO_COARSE)
+    assert said.attribution is Attribution.SURE
+    assert (said.net_g, said.u_g) == (60.0, 4.2)
+
+
+def test_the_scales_share_is_told_beside_the_whole() -> None:
+    on_class_three = Plan.of(dish(), accuracy=ByClass("III", 1.0))
+    for said in (
+        report.portion(1, beans(60.0), 0.999, on_class_three, AT),
+        report.portion(1, Share((1, 2), 90.0, 0.4, clear=True), 0.999, on_class_three, AT),
+        report.finished(Ended((), 222.0, 0.4), 0.999, on_class_three, AT, 40.0),
+    ):
+        assert said.u_scale_g == pytest.approx(0.57735, abs=1e-5)
+        assert said.u_g == pytest.approx(math.hypot(0.4, 0.57735), abs=1e-5)
+    assert portion(beans(60.0)).u_scale_g is None
+    assert portion(None).u_scale_g is None

@@ -104,3 +104,10 @@ def test_a_rest_without_food_belongs_to_no_step(best: Belief) -> None:
     said = told_settled(best, 0.99, REST, PLAN, AT)
     assert (said.step, said.net_g, said.verdict) == (None, None, None)
     assert said.u_g == REST.u_g
+
+
+def test_a_rest_inside_a_guard_band_is_not_finished_below_and_unsure_above() -> None:
+    guarded = Plan.of(dish(("revision = ", 'acceptance = "guarded"\nrevision = ')))
+    assert told_settled(belief(20.0 + 111.5), 1.0, REST, guarded, AT).verdict is None
+    assert told_settled(belief(20.0 + 120.0), 1.0, REST, guarded, AT).verdict is Verdict.PASS
+    assert told_settled(belief(20.0 + 128.5), 1.0, REST, guarded, AT).verdict is Verdict.UNSURE

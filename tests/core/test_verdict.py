@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scaled.core.events import Verdict
-from scaled.core.verdict import RESOLUTION_SHARE, Band, normal_cdf
+from scaled.core.verdict import Band, normal_cdf
 
 limits = st.integers(-50_000, 5_000_000).map(lambda mg: mg / 1000)
 """Weights as profiles write them, to 1 mg."""
@@ -112,14 +112,6 @@ def test_simple_acceptance_risks_what_ilac_g8_says(limit: str) -> None:
     assert band.judge(at) is Verdict.PASS
     assert math.isclose(band.confidence(at, u_g), 0.5, abs_tol=1e-12)
     assert 1 - band.confidence(at + inwards * 2 * u_g, u_g) < 0.025
-
-
-# JCGM 100:2008 (GUM), F.2.2.1: u = d/(2 sqrt 3), printed 0.29 d.
-@pytest.mark.parametrize(
-    ("division_g", "u_g"), [(1.0, 0.288675), (0.1, 0.0288675), (5.0, 1.443376)]
-)
-def test_a_rounded_reading_is_as_uncertain_as_the_gum_says(division_g: float, u_g: float) -> None:
-    assert math.isclose(RESOLUTION_SHARE * division_g, u_g, rel_tol=2e-6)
 
 
 @given(limits, widths, widths, st.floats(-100, 1e4), uncertainties)
