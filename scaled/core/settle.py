@@ -60,6 +60,9 @@ BOOKED_S: Final = 2.0
 """Length of the part of a long rest that is booked."""
 MEMORY_S: Final = 4.0
 """Readings older than this are forgotten."""
+MOST_READINGS: Final = 1000
+"""... and all but so many: five times what the fastest scales send in that time, so that readings
+that come in a flood fill no memory."""
 RESTLESS_S: Final = 1.5
 """After moving this long, ask whether it is noise rather than movement."""
 NOISE_KEEP: Final = 0.85
@@ -125,7 +128,7 @@ class Settler:
 
     def __init__(self, division_g: float) -> None:
         self.division_g = division_g
-        self._window: deque[tuple[float, float]] = deque()
+        self._window: deque[tuple[float, float]] = deque(maxlen=MOST_READINGS)
         self._noise_g = 0.3 * division_g
         self._rest: Rest | None = None
         self._begun_s = 0.0
