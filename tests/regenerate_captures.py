@@ -25,12 +25,19 @@ from scaled.recording import Recording, read_recording
 from simulators.recording import recording_text
 from tests.staging.food_scenes import FOOD_SCENES
 from tests.staging.hand_scenes import HAND_SCENES
+from tests.staging.key_scenes import KEY_SCENES
 from tests.staging.scale_scenes import SCALE_SCENES
 from tests.staging.scene import Capture, Played
 from tests.staging.shift import SHIFTS
 
 FOLDER: Final = Path(__file__).parent / "captures"
-CAPTURES: Final[dict[str, Capture]] = {**SHIFTS, **FOOD_SCENES, **HAND_SCENES, **SCALE_SCENES}
+CAPTURES: Final[dict[str, Capture]] = {
+    **SHIFTS,
+    **FOOD_SCENES,
+    **HAND_SCENES,
+    **KEY_SCENES,
+    **SCALE_SCENES,
+}
 """Each under the name of its folder, where a profile that is not shipped lies beside it."""
 
 

@@ -66,6 +66,16 @@ def over_then_corrected(stage: Stage) -> None:
     stage.finish()
 
 
+def under_and_over(stage: Stage) -> None:
+    """Far too few lentils and far too many seeds, and the cook goes on."""
+    stage.bowl(BOWL_G)
+    stage.serve(BOWL_FOOD, "barley")
+    stage.add("lentils", 38.0)
+    stage.serve(BOWL_FOOD, "roots", "tomato-sauce", "red-cabbage", "herb-yogurt")
+    stage.add("pumpkin-seeds", 14.6)
+    stage.finish()
+
+
 def two_without_a_pause(stage: Stage) -> None:
     """Sauce and cabbage fall in together: only their sum was ever at rest."""
     stage.bowl(BOWL_G)
@@ -131,6 +141,9 @@ FOOD_SCENES: Final = {
     "over-then-corrected": Scene(
         over_then_corrected,
         tells=({"event": "taken_back", "step": "apple"}, portion("apple")),
+    ),
+    "under-and-over": Scene(
+        under_and_over, BOWL, tells=(portion("lentils", "under"), portion("pumpkin-seeds", "over"))
     ),
     "two-without-a-pause": Scene(
         two_without_a_pause,

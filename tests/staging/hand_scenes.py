@@ -1,4 +1,4 @@
-"""Hands on the bowl and on the scale's keys."""
+"""Hands on the bowl, and other bowls."""
 
 from __future__ import annotations
 
@@ -8,12 +8,14 @@ from tests.staging.scene import (
     BOWL,
     BOWL_FOOD,
     BOWL_G,
+    FINISHED,
     POT_FOOD,
     POT_G,
+    RETURNED,
     Scene,
     portion,
 )
-from tests.staging.stage import Setting, Stage
+from tests.staging.stage import Stage
 
 
 def short_presses(stage: Stage) -> None:
@@ -55,6 +57,15 @@ def tool_left_in_the_pot(stage: Stage) -> None:
     stage.finish()
 
 
+def released_into_the_scoop(stage: Stage) -> None:
+    """A tool lies still in the pot and is taken out as the apple falls in."""
+    stage.bowl(POT_G)
+    stage.serve(POT_FOOD, "porridge")
+    stage.lean(60.0, 3.0, then_s=0.0)
+    stage.serve(POT_FOOD, "apple", "yogurt")
+    stage.finish()
+
+
 def lifted_often(stage: Stage) -> None:
     """The pot is handed over twice, once for long and set back with a hand on it."""
     stage.bowl(POT_G)
@@ -89,83 +100,6 @@ def swapped_bowl(stage: Stage) -> None:
     stage.finish()
 
 
-def tare_before_the_first(stage: Stage) -> None:
-    """The empty pot is tared away before anything is in it."""
-    stage.bowl(POT_G, then_s=2.0)
-    stage.tare_key()
-    stage.serve(POT_FOOD)
-    stage.finish()
-
-
-def tare_midway(stage: Stage) -> None:
-    """The tare key, by habit, before the second ingredient."""
-    stage.bowl(POT_G)
-    stage.serve(POT_FOOD, "porridge")
-    stage.tare_key()
-    stage.serve(POT_FOOD, "apple", "yogurt")
-    stage.finish()
-
-
-def tare_twice(stage: Stage) -> None:
-    """The tare key before the second and before the third ingredient."""
-    stage.bowl(POT_G)
-    stage.serve(POT_FOOD, "porridge")
-    stage.tare_key()
-    stage.serve(POT_FOOD, "apple")
-    stage.tare_key()
-    stage.serve(POT_FOOD, "yogurt")
-    stage.finish()
-
-
-def tare_at_onset(stage: Stage) -> None:
-    """The tare key as the food has just come to rest."""
-    stage.bowl(POT_G)
-    stage.add("porridge", 236.4, then_s=0.9)
-    stage.tare_key(then_s=3.0)
-    stage.serve(POT_FOOD, "apple", "yogurt")
-    stage.finish()
-
-
-def tare_while_moving(stage: Stage) -> None:
-    """The tare key while the display is still on its way: how much was there is not known."""
-    stage.bowl(POT_G)
-    stage.add("porridge", 236.4, then_s=0.3)
-    stage.tare_key(then_s=3.0)
-    stage.serve(POT_FOOD, "apple", "yogurt")
-    stage.finish()
-
-
-def tare_then_lift(stage: Stage) -> None:
-    """The tare key, then the pot lifted and set back: two ways to lose the same weight."""
-    stage.bowl(POT_G)
-    stage.serve(POT_FOOD, "porridge")
-    stage.tare_key()
-    stage.lift()
-    stage.put_back()
-    stage.serve(POT_FOOD, "apple", "yogurt")
-    stage.finish()
-
-
-def unit_key(stage: Stage) -> None:
-    """The unit key before the second ingredient, and back before the third."""
-    stage.bowl(POT_G)
-    stage.serve(POT_FOOD, "porridge")
-    stage.unit_key()
-    stage.serve(POT_FOOD, "apple")
-    stage.unit_key()
-    stage.serve(POT_FOOD, "yogurt")
-    stage.finish()
-
-
-def unit_key_at_onset(stage: Stage) -> None:
-    """The unit key as the food comes to rest."""
-    stage.bowl(POT_G)
-    stage.add("porridge", 236.4, then_s=0.3)
-    stage.unit_key(then_s=3.0)
-    stage.serve(POT_FOOD, "apple", "yogurt")
-    stage.finish()
-
-
 def wrong_bowl(stage: Stage) -> None:
     """The larger paper bowl, which the kitchen owns for another dish."""
     stage.bowl(26.4)
@@ -189,10 +123,6 @@ def cloth_on_the_pan(stage: Stage) -> None:
     stage.finish()
 
 
-OUNCES: Final = {"event": "unit_changed", "unit": "oz"}
-GRAMS: Final = {"event": "unit_changed", "unit": "g"}
-RETURNED: Final = {"event": "returned"}
-FINISHED: Final = {"event": "finished"}
 STONEWARE: Final = {"event": "build_started", "container": "stoneware bowl, dine-in"}
 LITRE: Final = {"event": "odd_container", "container": "paper bowl, 1 L"}
 
@@ -201,6 +131,9 @@ HAND_SCENES: Final = {
     "press-then-scoop": Scene(press_then_scoop, tells=(portion("porridge"),)),
     "tool-left-in-the-pot": Scene(
         tool_left_in_the_pot, tells=(FINISHED,), may_tell=("taken_back",)
+    ),
+    "released-into-the-scoop": Scene(
+        released_into_the_scoop, tells=(portion("apple"),), may_tell=("taken_back",)
     ),
     "lifted-often": Scene(lifted_often, tells=(RETURNED, portion("yogurt"))),
     "fed-while-off": Scene(fed_while_off, tells=(RETURNED, portion("apple"))),
@@ -214,23 +147,7 @@ HAND_SCENES: Final = {
             portion("pumpkin-seeds", build=2),
         ),
     ),
-    "tare-before-the-first": Scene(
-        tare_before_the_first, tells=(portion("porridge"),), may_tell=("rezeroed",)
-    ),
-    "tare-midway": Scene(tare_midway, tells=(portion("apple"),), may_tell=("rezeroed",)),
-    "tare-twice": Scene(tare_twice, tells=({"event": "rezeroed"}, portion("yogurt"))),
-    "tare-at-onset": Scene(tare_at_onset, tells=(FINISHED,), may_tell=("rezeroed",)),
-    "tare-while-moving": Scene(
-        tare_while_moving, seed=3, tells=(FINISHED,), may_tell=("rezeroed",)
-    ),
-    "tare-then-lift": Scene(
-        tare_then_lift, tells=(portion("apple"),), may_tell=("rezeroed", "returned")
-    ),
     "wrong-bowl": Scene(wrong_bowl, BOWL, tells=(LITRE, portion("barley"))),
     "dine-in-bowl": Scene(dine_in_bowl, BOWL, tells=(STONEWARE, portion("barley"))),
     "cloth-on-the-pan": Scene(cloth_on_the_pan, BOWL, tells=(portion("barley"),)),
-    "unit-key-at-onset": Scene(unit_key_at_onset, tells=(OUNCES, portion("porridge"))),
-    "unit-key-unlabelled": Scene(
-        unit_key, setting=Setting(labelled=False), tells=(OUNCES, GRAMS, portion("apple"))
-    ),
 }

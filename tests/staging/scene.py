@@ -32,6 +32,9 @@ BOWL_FOOD: Final = {
 TRAY: Final = "millstone-flatbread"
 TRAY_G: Final = 14.3
 
+RETURNED: Final[Told] = {"event": "returned"}
+FINISHED: Final[Told] = {"event": "finished"}
+
 
 @dataclass(frozen=True)
 class Played:
