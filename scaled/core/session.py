@@ -6,33 +6,27 @@ Pure and deterministic: the same readings and commands in the same order give th
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from scaled.core import events as ev
-from scaled.core.advice import Scene, complete, live
+from scaled.core.advice import Scene, live
 from scaled.core.belief import Belief, Mode
+from scaled.core.builds import Builds
 from scaled.core.command import Command, Confirm, Next, Undo
 from scaled.core.division import LearntDivision
 from scaled.core.errors import CommandRefused
 from scaled.core.intake import Intake
-from scaled.core.ledger import Ledger
 from scaled.core.plan import Plan
 from scaled.core.settle import Phase, Rest, Settler
-from scaled.core.telling import TOLD, told_container, told_moves, told_settled
-from scaled.core.track import Tracker
+from scaled.core.telling import told_moves, told_settled
 
 if TYPE_CHECKING:
     from scaled.core.accuracy import Accuracy
     from scaled.core.events import Event
+    from scaled.core.ledger import Ledger
     from scaled.core.live import Live
     from scaled.core.profile import BuildProfile
     from scaled.core.reading import Reading
-
-STARTED: Final = 0.80
-"""Probability at which a container is taken for a new build."""
-EVEN: Final = 0.50
-GONE_S: Final = 2.5
-"""A complete build off the pan this long is finished; sooner it may only be turned round."""
 
 
 class Session:
@@ -55,12 +49,12 @@ class Session:
         self._checks = tuple(confirm.id for confirm in profile.confirms)
         self._intake = Intake()
         self._settler = Settler(self._division.grams)
-        self._tracker = Tracker(self._plan)
-        self._ledger = Ledger(self._plan, 0, 0.0)
+        self._builds = Builds(self._plan)
+        self._tracker = self._builds.tracker
         self._t: float | None = None
         self._weight_g = 0.0
         self._level_g = 0.0
-        self._left_s: float | None = None
+        self._began_s = 0.0
         self._next_waits = False
 
     @property
@@ -71,7 +65,11 @@ class Session:
     @property
     def build(self) -> int:
         """Number of the build on the pan, from 1; 0 before the first container."""
-        return self._ledger.number
+        return self._builds.number
+
+    @property
+    def _ledger(self) -> Ledger:
+        return self._builds.ledger
 
     def read(self, reading: Reading) -> list[Event]:
         """Take one reading; what it made certain, oldest first."""
@@ -87,7 +85,7 @@ class Session:
         change = self._settler.read(reading.t, weight_g)
         if change is not None:
             told += self._rested(*change, reading.t)
-        return told + self._gone(reading.t)
+        return told + self._builds.gone(reading.t)
 
     def command(self, command: Command, t: float) -> list[Event]:
         """Do what a person asks.
@@ -119,7 +117,7 @@ class Session:
 
         On the pan it may not be finished: no step of it is called under or left out.
         """
-        return self._end(t, t if self._left_s is None else self._left_s, cut=self._left_s is None)
+        return self._builds.end(t, cut=True)
 
     def _rested(self, phase: Phase, rest: Rest, t: float) -> list[Event]:
         if phase in {Phase.REFINED, Phase.ENDED}:
@@ -130,14 +128,11 @@ class Session:
             return []
         before, was = self._tracker.beliefs, self._tracker.best
         moves = self._tracker.advance(rest)
-        self._level_g = rest.level_g
+        self._level_g, self._began_s = rest.level_g, rest.begin_s
         # What stood there before anybody looked may be anything: the next move tells.
-        told = [] if was is None else self._placed(rest, t)
+        told = [] if was is None else self._builds.placed(rest, t)
         told += told_moves(moves, was, self._tracker, self._plan, (t, self.build))
-        if self._tracker.beliefs[0][1].mode is Mode.OFF:
-            self._left_s = rest.begin_s if self._left_s is None else self._left_s
-        else:
-            self._left_s = None
+        self._builds.follow(rest)
         told += self._ledger.warn(self._tracker, t)
         told += self._ledger.close(self._tracker, before, t)
         best = self._tracker.beliefs[0][1]
@@ -149,55 +144,12 @@ class Session:
             told += self._close_open_step(t)
         return told
 
-    def _placed(self, rest: Rest, t: float) -> list[Event]:
-        """A new container: the build before is over, another begins.
-
-        While that is not clear both go on side by side; the next lift settles it.
-        """
-        chance = self._tracker.probability(lambda belief: belief.fresh)
-        lifted = self._tracker.beliefs[0][1].mode is Mode.OFF
-        if chance < (EVEN if lifted else STARTED):
-            if lifted:
-                self._tracker.condition(lambda belief: not belief.fresh)
-            return []
-        self._tracker.condition(lambda belief: belief.fresh)
-        ends = [(chance, b.ended) for chance, b in self._tracker.beliefs if b.ended is not None]
-        told: list[Event] = []
-        if ends:
-            left_s = rest.begin_s if self._left_s is None else self._left_s
-            told = self._ledger.end(ends, t, left_s)
-        self._tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
-        self._ledger = Ledger(self._plan, self.build + 1, rest.begin_s)
-        return [*told, told_container(self._tracker, self._plan, (t, self.build))]
-
-    def _gone(self, t: float) -> list[Event]:
-        """A complete build that stayed off the pan is finished."""
-        best = self._tracker.best
-        if best is None or best.mode is not Mode.OFF or self._left_s is None:
-            return []
-        if t - self._left_s < GONE_S:
-            return []
-        plan = self._plan
-        if self._tracker.probability(lambda b: b.mode is Mode.OFF and complete(b, plan)) < TOLD:
-            return []
-        return self._end(t, self._left_s)
-
-    def _end(self, t: float, left_s: float, *, cut: bool = False) -> list[Event]:
-        """Say all that is left to say of the build, and forget it."""
-        held = {Mode.ON, Mode.OFF}
-        ends = [(chance, b.end()) for chance, b in self._tracker.beliefs if b.mode in held]
-        if not ends:
-            return []
-        told = self._ledger.end(ends, t, left_s, cut=cut)
-        self._tracker.change(Belief.emptied)
-        self._left_s = None
-        return told
-
     def _next(self, t: float) -> list[Event]:
         best = self._tracker.best
         if best is None or best.mode is not Mode.ON:
             raise CommandRefused("next", "no build is on the scale; set the container down first")
-        told: list[Event] = [ev.Tapped(t=t, build=self.build, key="next")]
+        told = self._builds.begin(self._began_s, t) if best.fresh else []
+        told.append(ev.Tapped(t=t, build=self.build, key="next"))
         if not self._settler.resting:
             self._next_waits = True
             return told
@@ -208,7 +160,7 @@ class Session:
         if best is None or best.mode is not Mode.ON:
             return []
         told = self._ledger.close_by_hand(self._tracker, t)
-        return told if self._tracker.beliefs[0][1].group else told + self._end(t, t)
+        return told if self._tracker.beliefs[0][1].group else told + self._builds.end(t)
 
     def _undo(self, t: float) -> list[Event]:
         best = self._tracker.best

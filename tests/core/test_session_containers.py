@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from scaled.core.command import Next
 from scaled.core.events import BuildStarted, OddContainer
 from scaled.core.live import Ask, Odd
 from tests.core.scripted import ALL_PASS, BOWL_G, CLEAN, assert_never_wrong
@@ -119,3 +120,13 @@ def test_a_container_that_stood_there_before_begins_with_its_first_food(
     (started,) = one.told(BuildStarted)
     assert started.tare_g == pytest.approx(bowl_g, abs=0.5)
     assert one.verdicts() == ALL_PASS
+
+
+def test_a_key_begins_the_build_that_stood_there_before(cook: Hire) -> None:
+    one = cook(scale=Scale(load_g=BOWL_G)).wait(3.0)
+    told = one.tell(Next())
+    assert [(event.event, event.build) for event in told] == [
+        ("build_started", 1), ("tapped", 1), ("portion", 1),
+    ]  # fmt: skip
+    one.put(60.0).wait(1.0)
+    assert one.live.step == "beans"

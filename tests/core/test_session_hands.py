@@ -112,3 +112,12 @@ def test_an_empty_bowl_changed_for_another_is_no_build(cook: Hire) -> None:
     assert [*one.told(Portion), *one.told(Finished)] == []
     one.put(*GRAIN)
     assert one.settled().step == "grain"
+
+
+def test_a_build_left_when_it_was_lifted_whatever_the_bare_pan_shows_then(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).wait(1.0).put(60.0)
+    one.put(2.0 - one.scale.load_g, pause_s=1.5)  # crumbs stay on the pan
+    one.scale.jump(-2.0)
+    one.wait(1.5).put(BOWL_G)
+    built_s = one.told(Lifted)[0].t - one.told(BuildStarted)[0].t
+    assert one.finished().duration_s == pytest.approx(built_s, abs=0.3)
