@@ -15,9 +15,7 @@ from statistics import median, quantiles
 from scaled.catalogue import load_profile
 from simulators.habits import PRESETS
 from tests.benchmarks.corpus import Case, cases, listen, play
-from tests.benchmarks.score import RestScore, StepScore, score_rests, score_steps, shares
-
-WRONG = ("wrong weight", "false pass", "false fail")
+from tests.benchmarks.score import WRONG, RestScore, StepScore, score_rests, score_steps, shares
 
 
 def measure(case: Case) -> tuple[Case, list[StepScore], list[RestScore]]:

@@ -16,7 +16,6 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections import deque
 from pathlib import Path
 from statistics import median, quantiles
 
@@ -30,19 +29,10 @@ from simulators.scale import SimulatedScale
 from simulators.scene import Plan, Scene
 from simulators.wire import WIRES
 from tests.benchmarks.corpus import cases, listen, play
+from tests.benchmarks.rule import rule_rests
 
 PROFILE = "winter-barley-bowl"
 PYTHON = sys.executable
-
-
-def simple_rule(weights: list[float], division: float, k: int = 5) -> int:
-    """The reference for the core: settled when the last k readings lie within one division."""
-    last: deque[float] = deque(maxlen=k)
-    settled = 0
-    for weight in weights:
-        last.append(weight)
-        settled += len(last) == k and max(last) - min(last) <= 2 * division
-    return settled
 
 
 def core() -> None:
@@ -53,8 +43,8 @@ def core() -> None:
         listen(*run)
     ours = (time.perf_counter() - start) / readings
     start = time.perf_counter()
-    for _, played, stream in runs:
-        simple_rule([r.weight for r in stream], played.make.division.size_g)
+    for case, played, stream in runs:
+        rule_rests([(r.t, r.weight) for r in stream], played.make.division.size_g, case.rate_hz)
     rule = (time.perf_counter() - start) / readings
     print(
         f"core: {1 / ours:,.0f} readings/s, {ours * 1e6:.1f} us a reading over {readings:,};"

@@ -46,6 +46,7 @@ class Figures:
 
     Attributes:
         builds: Containers served.
+        wrong_builds: Those with a step told wrong.
         outcomes: Steps by outcome.
         misjudged: Steps with a false pass or a false fail.
         fates: What became of tare keys, lifts and new bowls.
@@ -55,6 +56,7 @@ class Figures:
     """
 
     builds: int = 0
+    wrong_builds: int = 0
     outcomes: Counter[str] = field(default_factory=Counter)
     misjudged: Counter[str] = field(default_factory=Counter)
     fates: Counter[tuple[Happening, Fate]] = field(default_factory=Counter)
@@ -65,6 +67,7 @@ class Figures:
     def add(self, other: Figures) -> None:
         """Count another run in."""
         self.builds += other.builds
+        self.wrong_builds += other.wrong_builds
         self.outcomes += other.outcomes
         self.misjudged += other.misjudged
         self.fates += other.fates
@@ -116,6 +119,7 @@ def count(
     judged = (misjudged(score, bands[score.step]) for score in scores)
     return Figures(
         builds=len(run.builds),
+        wrong_builds=len({score.build for score in scores if score.wrong}),
         outcomes=shares(scores),
         misjudged=Counter(kind for kind in judged if kind),
         fates=fates(run, events, scores),

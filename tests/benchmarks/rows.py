@@ -10,13 +10,13 @@ from typing import Final
 
 from tests.benchmarks.happenings import Fate, Happening
 from tests.benchmarks.measure import Figures, Method
+from tests.benchmarks.score import WRONG
 
 Values = tuple[float, ...]
 """One number, or two that belong together; NaN where there is nothing to count."""
 
 ONLINE: Final = (Method.ENGINE, Method.RULE, Method.ORACLE)
 TOLD_BY: Final = (Method.ENGINE, Method.RULE, Method.SEGMENTS)
-WRONG: Final = ("wrong weight", "false pass", "false fail")
 
 
 @dataclass(frozen=True)
@@ -85,8 +85,8 @@ def _judged(f: Figures) -> Values:
 def _fates(kind: Happening) -> Callable[[Figures], Values]:
     def values(f: Figures) -> Values:
         total = sum(f.fates[kind, fate] for fate in Fate)
-        seen, harmless = f.fates[kind, Fate.RECOGNISED], f.fates[kind, Fate.HARMLESS]
-        return per_cent(seen, total), per_cent(harmless, total)
+        seen, overlooked = f.fates[kind, Fate.RECOGNISED], f.fates[kind, Fate.OVERLOOKED]
+        return per_cent(seen, total), per_cent(overlooked, total)
 
     return values
 
@@ -109,6 +109,9 @@ RIGHT: Final = Row("steps right, %", _steps("right", "borderline"))
 UNSURE: Final = Row("steps unsure or joint, %", _steps("unsure", "joint"))
 WORDLESS: Final = Row("steps without a word, %", _steps("missed"))
 FALSEHOODS: Final = Row("steps wrong, %", _steps(*WRONG), 2)
+WRONG_BUILDS: Final = Row(
+    "builds with a wrong step, %", lambda f: (per_cent(f.wrong_builds, f.builds),)
+)
 JUDGED: Final = Row("false pass / false fail, % of steps", _judged, 2)
 
 ROWS: Final = (
@@ -126,8 +129,9 @@ ROWS: Final = (
     UNSURE,
     WORDLESS,
     FALSEHOODS,
+    WRONG_BUILDS,
     JUDGED,
-    *(Row(f"{kind} seen / harmless, %", _fates(kind), methods=TOLD_BY) for kind in Happening),
+    *(Row(f"{kind} seen / overlooked, %", _fates(kind), methods=TOLD_BY) for kind in Happening),
     Row(
         "such events uncaused, per 100 builds",
         lambda f: (per_cent(f.uncaused, f.builds),),

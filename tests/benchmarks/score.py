@@ -20,6 +20,8 @@ LIMIT_U = 2.0
 OFF_U = 4.0
 """A weight further off than this, in standard uncertainties, was attributed wrongly."""
 LEAST_OFF_G = 0.5
+WRONG = ("wrong weight", "false pass", "false fail")
+"""Outcomes that should not be."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +37,7 @@ class StepScore:
 
     @property
     def wrong(self) -> bool:
-        return self.outcome in {"wrong weight", "false pass", "false fail"}
+        return self.outcome in WRONG
 
 
 def score_steps(run: Run, events: list[Event], profile: BuildProfile) -> list[StepScore]:

@@ -52,8 +52,8 @@ Rule, segments and oracle leave their rests to the same simple tracker, which is
 oracle knows when all movement had ended, what lag is left and how noisy the scale is.
 Levels are held against load plus true zero, where {COARSE}. False: told while a hand moved the
 load, or off by more than 3 d and 0.5 g. Right includes what lies within 2 u of a limit; a false
-pass or fail is beyond that, whatever its reason. Seen: an event of that kind within 5 s; harmless:
-not seen, but neither neighbouring step told wrong."""
+pass or fail is beyond that, whatever its reason. Seen: an event of that kind within 5 s;
+overlooked: not seen, and a step next to it told wrong or not at all; else it did no harm."""
 
 
 def cells_of(case: Case) -> Iterator[str]:

@@ -82,7 +82,7 @@ def made(delay_s: float, **outcomes: int) -> Figures:
     rests = RestFigures(
         asked=4, delays_s=[delay_s] * 3, errors_d=[0.5] * 3, booked_d=[0.25] * 3, told=5, false=1
     )
-    return Figures(builds=1, outcomes=Counter(outcomes), rests=rests)
+    return Figures(builds=2, wrong_builds=1, outcomes=Counter(outcomes), rests=rests)
 
 
 def test_the_table_adds_up_and_divides_by_the_rule() -> None:
@@ -102,6 +102,7 @@ def test_the_table_adds_up_and_divides_by_the_rule() -> None:
     assert shown["rest told after display still, s"] == [
         "0.40 / 0.40", "0.80 / 0.80", "-", "0.80 / 0.80", "0.50 / 0.50",
     ]  # fmt: skip
+    assert shown["builds with a wrong step, %"] == ["50.0"] * 4 + ["1.00"]
     assert shown["rests missed, %"] == ["25.0"] * 4 + ["1.00"]
     assert shown["steps right, %"] == ["90.0", "50.0", "50.0", "50.0", "1.80"]
     assert shown["steps without a word, %"] == ["0.0", "50.0", "50.0", "50.0", "0.00"]
