@@ -11,6 +11,8 @@
     device = "/dev/ttyUSB0"
     format = "ascii-stream"
     division = "1 g"                             # this and all below: optional
+    class = "III"                                # accuracy class, as on the scale's plate
+    e = "1 g"                                    # its interval e; by default the division
     profile = "winter-barley-bowl"               # an id or a file
     baud = 9600
     framing = "8N1"
@@ -32,7 +34,8 @@ from pydantic import BeforeValidator, Field, ValidationError, ValidationInfo, mo
 
 from scaled.core.errors import ConfigError
 from scaled.core.profile_error import Tables, explain
-from scaled.core.profile_fields import Line, Slug, Table, Weight, broken_rule
+from scaled.core.profile_fields import Line, Slug, Table, broken_rule
+from scaled.core.scale import Scale
 from scaled.core.wording import quoted
 
 if TYPE_CHECKING:
@@ -152,14 +155,13 @@ Folder = Annotated[Path, BeforeValidator(_read_path)]
 Framing = Literal["8N1", "8N2", "8E1", "8O1", "7E1", "7O1", "7N2", "7E2", "7O2"]
 
 
-class StationConfig(Table):
-    """One scale: where it is and how it speaks.
+class StationConfig(Scale):
+    """One scale: where it is, how it speaks and what its plate says.
 
     Attributes:
         name: What screens call it; part of its URL.
         device: What its driver opens.
         format: Name of the driver of its wire format.
-        division_g: Its smallest displayed step; None: inferred from its readings.
         profile: Id or file of the profile it starts with; None: chosen later on a screen.
         baud: Bits per second of a serial line.
         framing: Data bits, parity and stop bits of a serial line.
@@ -169,7 +171,6 @@ class StationConfig(Table):
     name: Slug = "station"
     device: Line = Field(examples=["/dev/ttyUSB0"])
     format: Line = Field(examples=["ascii-stream"])
-    division_g: Weight | None = Field(default=None, alias="division")
     profile: Line | None = None
     baud: int = Field(default=9600, gt=0, le=4_000_000, examples=[9600])
     framing: Framing = "8N1"

@@ -12,6 +12,7 @@ lb or empty; ``stable`` is 1, 0 or empty. A column ``key`` may follow: what a pe
 that reading and before the next, ``next``, ``undo``, several with spaces between, or empty.
 Columns may stand in any order, further ones are ignored. Lines starting with ``#`` carry
 ``key: value`` notes; a division of ``learnt`` was found out while weighing, and is to be again.
+The notes ``class`` and ``e`` are the accuracy class and the interval on the scale's plate.
 """
 
 from __future__ import annotations
@@ -23,21 +24,24 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
+from pydantic import ValidationError
+
 from scaled.core.command import Command, Next, Undo
 from scaled.core.errors import RecordingError
+from scaled.core.profile_error import explain
 from scaled.core.reading import Reading, Unit
-from scaled.core.units import QuantityError, parse_weight
+from scaled.core.scale import Scale
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
-
 COLUMNS: Final = ("t", "weight", "unit", "stable")
 KEY: Final = "key"
 KEYS: Final[dict[str, Command]] = {"next": Next(), "undo": Undo()}
 """What the keys ask for."""
 LEARNT: Final = "learnt"
 
+_PLATE: Final = ("division", "class", "e")
 _HEADER: Final = ",".join(COLUMNS)
 _NUMBER: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _STABLE: Final = {"": None, "1": True, "0": False}
@@ -52,14 +56,14 @@ class Recording:
         readings: At least one, oldest first.
         notes: The ``# key: value`` lines; of two with one key the later counts.
         keys: Which of :data:`KEYS` were pressed, in order, after the reading at that place.
-        division_g: The division its notes give, g; None when they give none.
+        scale: What its notes say of the scale.
         where: Its name, for error lines.
     """
 
     readings: tuple[Reading, ...]
     notes: dict[str, str]
     keys: dict[int, tuple[str, ...]]
-    division_g: float | None
+    scale: Scale
     where: str
 
     @property
@@ -140,7 +144,8 @@ class _Parser:
     line: int = 0
     notes: dict[str, str] = field(default_factory=dict)
     keys: dict[int, tuple[str, ...]] = field(default_factory=dict)
-    division_g: float | None = None
+    told: dict[str, int] = field(default_factory=dict)
+    """The line of each note, of its last one."""
 
     def parse(self, text: str) -> Recording:
         # StringIO reads "\r\n" and "\r" as "\n", and nothing else as a line end.
@@ -149,9 +154,10 @@ class _Parser:
             readings = tuple(self._readings(rows))
         except csv.Error as err:
             raise self._error("", f"not readable as CSV: {err}") from err
+        scale = self._scale()
         if not readings:
             raise RecordingError(self.where, "", f"no readings; write some below {_HEADER}")
-        return Recording(readings, self.notes, self.keys, self.division_g, self.where)
+        return Recording(readings, self.notes, self.keys, scale, self.where)
 
     def _data_lines(self, lines: Iterable[str]) -> Iterator[str]:
         for self.line, line in enumerate(lines, 1):
@@ -164,18 +170,16 @@ class _Parser:
         key, colon, value = (part.strip() for part in line[1:].partition(":"))
         if not colon:
             return
-        self.notes[key] = value
-        if key == "division":
-            self.division_g = None if value == LEARNT else self._division(value)
+        self.notes[key], self.told[key] = value, self.line
 
-    def _division(self, text: str) -> float:
+    def _scale(self) -> Scale:
+        plate = {key: self.notes[key] for key in _PLATE if self.notes.get(key, LEARNT) != LEARNT}
         try:
-            division_g = parse_weight(text)
-        except QuantityError as err:
-            raise self._error("division", str(err)) from err
-        if division_g <= 0:
-            raise self._error("division", f'"{text}" must be more than zero')
-        return division_g
+            return Scale.model_validate(plate)
+        except ValidationError as err:
+            key, reason = explain(err, plate, {(): Scale})
+            self.line = self.told.get(key, 1)
+            raise self._error(key, reason) from err
 
     def _readings(self, rows: Iterator[list[str]]) -> Iterator[Reading]:
         header = next(rows, None)

@@ -68,7 +68,7 @@ def _notes(capture: Capture, played: Played) -> Iterator[str]:
 def replayed(name: str, recording: Recording) -> str:
     """The events a recording gives."""
     profile = load_profile(recording.notes["profile"], [FOLDER / name])
-    session = Session(profile, recording.division_g)
+    session = Session(profile, recording.scale.division_g, recording.scale.accuracy)
     events = [event for reading in recording.readings for event in session.read(reading)]
     events += session.close(recording.readings[-1].t)
     return "".join(f"{event_line(event)}\n" for event in events)

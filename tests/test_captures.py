@@ -65,7 +65,7 @@ def replayed(name: str, capsys: pytest.CaptureFixture[str], *options: str) -> li
     args = parser.parse_args(["replay", str(recording(name)), "--profile", built, *options])
     assert args.run(args) == 0
     printed = capsys.readouterr()
-    assert printed.err == ""
+    assert all("too narrow to judge" in line for line in printed.err.splitlines())
     return printed.out.splitlines()
 
 

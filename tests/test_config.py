@@ -15,6 +15,7 @@ from scaled.config import (
     read_config,
     state_dir,
 )
+from scaled.core.accuracy import ByClass
 from scaled.core.errors import ConfigError
 from scaled.station.link import STALE_S
 
@@ -61,9 +62,16 @@ def test_whole_file(tmp_path: Path) -> None:
     assert (first.name, first.device, first.format) == ("line-1", "/dev/scale-1", "ascii-stream")
     # NIST Handbook 44, Appendix C: the avoirdupois ounce is 28.349523125 g.
     assert first.division_g == pytest.approx(0.05 * 28.349523125, rel=1e-12)
+    assert (first.accuracy, second.accuracy) == (None, None)
     assert (first.baud, first.framing, first.stale_s) == (4800, "7E1", 2.5)
     assert (second.name, second.division_g, second.profile) == ("line-2", None, None)
     assert config.listen == UnixAddress(Path("/run/kitchen/station.sock"))
+
+
+def test_the_plate_of_the_scale(tmp_path: Path) -> None:
+    plate = WHOLE.replace('"0.05 oz"', '"0.1 g"\nclass = "II"\ne = "1 g"')
+    first, _ = read_config(write(tmp_path, plate)).stations
+    assert first.accuracy == ByClass("II", 1.0)
 
 
 def test_relative_paths_start_at_the_files_own_folder(tmp_path: Path) -> None:
@@ -84,11 +92,13 @@ def test_relative_paths_start_at_the_files_own_folder(tmp_path: Path) -> None:
         ),
         (
             WHOLE + 'colour = "red"',
-            "station.toml: station 2, colour: unknown key; remove it or use name, device, format",
+            "station.toml: station 2 (line-2), colour: unknown key; remove it or use division,"
+            " class, e, name, device, format",
         ),
         (
             WHOLE.replace('"line-1"', '"Line 1"'),
-            'station 1, name: "Line 1": use lower-case letters, digits and single hyphens',
+            'station 1 (Line 1), name: "Line 1": use lower-case letters, digits and single'
+            " hyphens",
         ),
         (
             WHOLE.replace('"line-1"', '"line-2"'),
@@ -100,23 +110,24 @@ def test_relative_paths_start_at_the_files_own_folder(tmp_path: Path) -> None:
         ),
         (
             WHOLE.replace("0.05 oz", "1"),
-            'station.toml: station 1, division: "1" has no unit; write a weight such as "128 g"',
+            'station.toml: station 1 (line-1), division: "1" has no unit; write a weight such as'
+            ' "128 g"',
         ),
         (
             WHOLE.replace("0.05 oz", "-1 g"),
-            'station 1, division: "-1 g" is below zero; write a weight such as "128 g"',
+            'station 1 (line-1), division: "-1 g" is below zero; write a weight such as "128 g"',
         ),
         (
             WHOLE.replace("4800", '"4800"'),
-            'station 1, baud: "4800" is not a whole number; write baud = 9600',
+            'station 1 (line-1), baud: "4800" is not a whole number; write baud = 9600',
         ),
         (
             WHOLE.replace("7E1", "9X1"),
-            'station 1, framing: "9X1" is not known; write "8N1", "8N2"',
+            'station 1 (line-1), framing: "9X1" is not known; write "8N1", "8N2"',
         ),
         (
             WHOLE.replace("2.5", "0"),
-            "station 1, stale_s: 0 is out of range; write a number of more than 0.0",
+            "station 1 (line-1), stale_s: 0 is out of range; write a number of more than 0.0",
         ),
         (
             WHOLE.replace("unix:/run/kitchen/station.sock", "0.0.0.0:8000"),
@@ -169,6 +180,9 @@ def test_options_make_the_same_configuration(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("station", "others", "line"),
     [
+        ({"class": "three"}, {}, '--class: "three" is not known; write "I", "II", "III" or'),
+        ({"class": "III"}, {}, "--e: missing; a class goes with e or the division"),
+        ({"e": "1 g"}, {}, "--class: missing; e goes with one"),
         (
             {"division": "1 mL"},
             {},

@@ -6,8 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scaled.core.accuracy import ByClass
 from scaled.core.errors import RecordingError
 from scaled.core.reading import Reading, Unit
+from scaled.core.scale import Scale
 from scaled.recording import KEYS, Recording, parse_recording, read_recording, recording_text
 
 if TYPE_CHECKING:
@@ -28,7 +30,9 @@ readings_in_order = st.lists(
 ).map(lambda readings: tuple(sorted(readings, key=lambda reading: reading.t)))
 words = st.text(st.characters(codec="utf-8")).map(lambda text: " ".join(text.split()))
 notes = st.dictionaries(
-    words.filter(lambda key: ":" not in key and key != "division"), words, max_size=5
+    words.filter(lambda key: ":" not in key and key not in {"division", "class", "e"}),
+    words,
+    max_size=5,
 )
 
 
@@ -40,11 +44,21 @@ def test_what_is_written_reads_back_the_same(
     readings: tuple[Reading, ...], notes: dict[str, str], data: st.DataObject
 ) -> None:
     text = recording_text(readings, notes)
-    assert parse_recording(text, "r.csv") == Recording(readings, notes, {}, None, "r.csv")
+    assert parse_recording(text, "r.csv") == Recording(readings, notes, {}, Scale(), "r.csv")
     places = st.integers(0, len(readings) - 1)
     keys = data.draw(st.dictionaries(places, pressed, max_size=5))
     text = recording_text(readings, notes, keys)
-    assert parse_recording(text, "r.csv") == Recording(readings, notes, keys, None, "r.csv")
+    assert parse_recording(text, "r.csv") == Recording(readings, notes, keys, Scale(), "r.csv")
+
+
+def test_the_plate_of_the_scale() -> None:
+    notes = "# division: 0.1 g\n# class: II\n# e: 1 g\n"
+    assert parse_recording(notes + HEADER + "0,1,g,1\n", "r.csv").scale.accuracy == ByClass(
+        "II", 1.0
+    )
+    learnt = notes.replace("0.1 g", "learnt")
+    scale = parse_recording(learnt + HEADER + "0,1,g,1\n", "r.csv").scale
+    assert (scale.division_g, scale.accuracy) == (None, ByClass("II", 1.0))
 
 
 def test_keys_and_a_learnt_division(tmp_path: Path) -> None:
@@ -55,11 +69,11 @@ def test_keys_and_a_learnt_division(tmp_path: Path) -> None:
     )
     recording = read_recording(path)
     assert recording.keys == {1: ("next", "undo"), 2: ("next",)}
-    assert (recording.learnt, recording.division_g) == (True, None)
+    assert (recording.learnt, recording.scale.division_g) == (True, None)
     path.write_text("# division: learnt\n# division: 1 g\n" + HEADER + "0,1,g,1\n")
     recording = read_recording(path)
     assert recording.keys == {}
-    assert (recording.learnt, recording.division_g) == (False, 1.0)
+    assert (recording.learnt, recording.scale.division_g) == (False, 1.0)
 
 
 def test_reads_columns_in_any_order_and_ignores_further_ones(tmp_path: Path) -> None:
@@ -82,7 +96,7 @@ def test_reads_columns_in_any_order_and_ignores_further_ones(tmp_path: Path) -> 
         Reading(0.5, 100.0, Unit.KG, None),
     )
     assert recording.notes == {"division": "1 g", "station": "hot line: 2"}
-    assert recording.division_g == 1.0
+    assert recording.scale.division_g == 1.0
     assert recording.where == str(path)
 
 
@@ -140,7 +154,18 @@ def test_line_ends_and_a_byte_order_mark_do_not_matter(tmp_path: Path, line_end:
             "# division: 1\n" + HEADER,
             'r.csv: line 1, division: "1" has no unit; write a weight such as "128 g"',
         ),
-        ("# division: -1 g\n", 'r.csv: line 1, division: "-1 g" must be more than zero'),
+        (
+            "# division: -1 g\n" + HEADER,
+            'r.csv: line 1, division: "-1 g" is below zero; write a weight such as "128 g"',
+        ),
+        (
+            "# class: III\n" + HEADER,
+            "r.csv: line 1, e: missing; a class goes with e or the division, as on the plate",
+        ),
+        (
+            "# note: x\n# class: V\n# e: 1 g\n" + HEADER,
+            'r.csv: line 2, class: "V" is not known; write "I", "II", "III" or "IIII"',
+        ),
         (
             HEADER + '0,1,g,"' + "1" * 140_000 + '"\n',
             "r.csv: line 2: not readable as CSV: field larger than field limit (131072)",

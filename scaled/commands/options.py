@@ -5,12 +5,18 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentTypeError
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Callable, Iterable
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from scaled.core.errors import ConfigError
 from scaled.core.wording import choices, quoted
+
+if TYPE_CHECKING:
+    from scaled.core.scale import Scale
+
+PLATE: Final = ("division", "class", "e")
+"""Options, and keys of a configuration, that say what stands on a scale's plate."""
 
 _LONGEST_NUMBER: Final = 18
 """Digits that certainly fit any counter."""
@@ -56,20 +62,38 @@ def one_of(known: Callable[[], Iterable[str]]) -> Callable[[str], str]:
     return read
 
 
-def division_g(text: str | None) -> float | None:
-    """Grams in the value of ``--division``, such as ``1g`` or ``0.1 oz``; None when not given.
+def add_plate(parser: ArgumentParser, division: str = "") -> None:
+    """Declare the options that say what stands on a scale's plate.
+
+    Args:
+        parser: The command's.
+        division: What happens without ``--division``.
+    """
+    without = f"; default: {division}" if division else ""
+    parser.add_argument(
+        "--division", metavar="WEIGHT", help=f'smallest displayed step, such as "1g"{without}'
+    )
+    parser.add_argument("--class", metavar="CLASS", help="accuracy class on the plate, I to IIII")
+    parser.add_argument(
+        "--e", metavar="WEIGHT", help="interval e beside it; default: the division"
+    )
+
+
+def read_plate(args: Namespace) -> Scale:
+    """What those options say, as far as they were given.
 
     Raises:
-        ConfigError: Not a weight, or not more than zero.
+        ConfigError: It cannot be so; names the option.
     """
-    from scaled.core.units import QuantityError, parse_weight  # noqa: PLC0415 -- slow import
+    from pydantic import ValidationError  # noqa: PLC0415 -- slow imports
 
-    if text is None:
-        return None
+    from scaled.core.profile_error import explain  # noqa: PLC0415
+    from scaled.core.scale import Scale  # noqa: PLC0415
+
+    options = {key: getattr(args, key) for key in PLATE}
+    given = {key: value for key, value in options.items() if value is not None}
     try:
-        grams = parse_weight(text)
-    except QuantityError as err:
-        raise ConfigError("--division", "", str(err)) from err
-    if grams <= 0:
-        raise ConfigError("--division", "", f'"{text}" must be more than zero')
-    return grams
+        return Scale.model_validate(given)
+    except ValidationError as err:
+        key, reason = explain(err, given, {(): Scale})
+        raise ConfigError(f"--{key}", "", reason) from err

@@ -8,10 +8,12 @@ import sys
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
+from scaled.commands.options import add_plate, read_plate
 from scaled.core.errors import InputError
 
 if TYPE_CHECKING:
     from scaled.core.profile import BuildProfile
+    from scaled.core.scale import Scale
 
 _NAME = "a profile's id, or the path of a file"
 
@@ -56,11 +58,7 @@ def _add_check(actions: argparse._SubParsersAction[Any]) -> None:
         "scaled profile check winter-barley-bowl my-bowl.toml --division 1g",
     )
     parser.add_argument("names", nargs="+", metavar="NAME", help=_NAME)
-    parser.add_argument(
-        "--division",
-        metavar="WEIGHT",
-        help="smallest step of the scale's display, such as 1g or 0.05oz",
-    )
+    add_plate(parser)
     parser.set_defaults(run=_check)
 
 
@@ -74,13 +72,12 @@ def _add_show(actions: argparse._SubParsersAction[Any]) -> None:
 def _check(args: argparse.Namespace) -> int:
     """Print the findings of each profile; 1 with an error among them, 2 with a bad file."""
     from scaled.catalogue import load_profile  # noqa: PLC0415 -- slow: only when run
-    from scaled.commands.options import division_g  # noqa: PLC0415
 
-    smallest_g = division_g(args.division)
+    scale = read_plate(args)
     worst = 0
     for name in args.names:
         try:
-            found = _report(name, load_profile(name), smallest_g)
+            found = _report(name, load_profile(name), scale)
         except InputError as err:
             # The other files are still worth checking.
             print(f"scaled: {err}", file=sys.stderr)
@@ -89,10 +86,10 @@ def _check(args: argparse.Namespace) -> int:
     return worst
 
 
-def _report(name: str, profile: BuildProfile, smallest_g: float | None) -> int:
+def _report(name: str, profile: BuildProfile, scale: Scale) -> int:
     from scaled.core.profile_check import Severity, check_profile  # noqa: PLC0415
 
-    findings = check_profile(profile, smallest_g)
+    findings = check_profile(profile, scale.division_g, scale.accuracy)
     for finding in findings:
         print(f"{name}: {finding}")
     counts = Counter(finding.severity for finding in findings)

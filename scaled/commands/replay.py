@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import sys
 from contextlib import suppress
 from typing import TYPE_CHECKING, Final
+
+from scaled.commands.options import add_plate, read_plate
 
 if TYPE_CHECKING:
     import argparse
@@ -28,11 +31,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     parser.add_argument("recording", metavar="RECORDING", help="the CSV file")
     parser.add_argument("--profile", required=True, metavar="FILE|ID", help="what was built")
-    parser.add_argument(
-        "--division",
-        metavar="WEIGHT",
-        help='smallest displayed step, such as "1g"; default: the recording says, or is measured',
-    )
+    add_plate(parser, "the recording says, or is measured")
     parser.add_argument(
         "--events", action="store_true", help="print every event, not only the final words"
     )
@@ -43,21 +42,25 @@ def run(args: argparse.Namespace) -> int:
     """Replay one recording.
 
     Raises:
-        InputError: The recording, the profile or the division is wrong.
+        InputError: The recording, the profile or the scale's plate is wrong.
     """
     from pathlib import Path  # noqa: PLC0415
 
     from scaled.catalogue import load_profile  # noqa: PLC0415
-    from scaled.commands.options import division_g  # noqa: PLC0415
+    from scaled.core.check_scale import unfit  # noqa: PLC0415
     from scaled.core.events import event_line  # noqa: PLC0415
     from scaled.core.session import Session  # noqa: PLC0415
     from scaled.recording import read_recording  # noqa: PLC0415
 
-    given_g = division_g(args.division)
+    given = read_plate(args)
     profile = load_profile(args.profile)
     recording = read_recording(Path(args.recording))
     _compare(recording, profile.id, args.recording)
-    session = Session(profile, given_g or _known_g(recording))
+    division_g = given.division_g or _known_g(recording)
+    accuracy = given.accuracy or recording.scale.accuracy
+    for finding in unfit(profile, division_g, accuracy):
+        _warn(args.recording, f"{finding.where}: {finding.message}")
+    session = Session(profile, division_g, accuracy)
     for event in _told(session, recording):
         if args.events or event.event in FINAL:
             print(event_line(event))
@@ -66,12 +69,13 @@ def run(args: argparse.Namespace) -> int:
 
 def _compare(recording: Recording, profile: str, file: str) -> None:
     """Warn when a recording says that it was made with another profile."""
-    import sys  # noqa: PLC0415
-
     made_with = recording.notes.get("profile", profile)
     if made_with != profile:
-        warning = f"recorded with the profile {made_with}, replayed with {profile}"
-        print(f"scaled: {file}: {warning}", file=sys.stderr)
+        _warn(file, f"recorded with the profile {made_with}, replayed with {profile}")
+
+
+def _warn(file: str, what: str) -> None:
+    print(f"scaled: {file}: {what}", file=sys.stderr)
 
 
 def _known_g(recording: Recording) -> float | None:
@@ -80,7 +84,7 @@ def _known_g(recording: Recording) -> float | None:
 
     if recording.learnt:
         return None
-    return recording.division_g or infer_division(recording.readings)
+    return recording.scale.division_g or infer_division(recording.readings)
 
 
 def _told(session: Session, recording: Recording) -> Iterator[Event]:

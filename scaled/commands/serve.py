@@ -7,6 +7,8 @@ from contextlib import suppress
 from functools import partial
 from typing import TYPE_CHECKING
 
+from scaled.commands.options import PLATE, add_plate
+
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Coroutine, Sequence
@@ -14,7 +16,7 @@ if TYPE_CHECKING:
     from scaled.config import Config
     from scaled.station.state import SessionState
 
-_STATION = ("name", "device", "format", "division", "profile", "baud", "framing")
+_STATION = ("name", "device", "format", *PLATE, "profile", "baud", "framing")
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -29,7 +31,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     parser.add_argument("--device", metavar="PATH", help="the scale's serial line")
     parser.add_argument("--format", metavar="NAME", help="its wire format, such as ascii-stream")
-    parser.add_argument("--division", metavar="WEIGHT", help='smallest displayed step, "1g"')
+    add_plate(parser)
     parser.add_argument("--profile", metavar="ID|FILE", help="what to build first")
     parser.add_argument("--baud", metavar="N", help="speed of the line; default 9600")
     parser.add_argument("--framing", metavar="8N1", help="framing of the line; default 8N1")
@@ -109,14 +111,19 @@ async def _until_signalled(daemon: Coroutine[None, None, None]) -> None:
 
 
 def _warn(config: Config) -> None:
-    """Say before the start what a scale cannot judge of the profile it is to start with."""
+    """Say before the start what a scale cannot judge of the profile it is to start with.
+
+    Raises:
+        ProfileError: It can judge none of its steps.
+    """
     from scaled.catalogue import load_profile  # noqa: PLC0415
-    from scaled.core.profile_check import unjudgeable  # noqa: PLC0415
+    from scaled.core.check_scale import check_fit, unfit  # noqa: PLC0415
 
     for station in config.stations:
         if station.profile is not None and station.division_g is not None:
             profile = load_profile(station.profile, config.profiles)
-            for found in unjudgeable(profile, station.division_g):
+            check_fit(profile, station.division_g, station.accuracy)
+            for found in unfit(profile, station.division_g, station.accuracy):
                 place = f"{station.name}, {profile.id}, {found.where}"
                 print(f"scaled: warning: {place}: {found.message}", file=sys.stderr)
 

@@ -43,6 +43,11 @@ class Budget:
         return math.hypot(*(part.u_g for part in self.contributions))
 
 
+def two_readings_u_g(division_g: float) -> float:
+    """What rounding leaves in doubt of a difference of two readings, g."""
+    return math.sqrt(2) * RESOLUTION_SHARE * division_g
+
+
 def portion_budget(net_g: float, division_g: float, accuracy: Accuracy | None) -> Budget:
     """The least uncertainty of a portion, weighed as a difference of two readings.
 
@@ -53,7 +58,7 @@ def portion_budget(net_g: float, division_g: float, accuracy: Accuracy | None) -
     """
     rounding = Contribution(
         "division",
-        math.sqrt(2) * RESOLUTION_SHARE * division_g,
+        two_readings_u_g(division_g),
         "two rounded readings (JCGM 100:2008, F.2.2.1)",
     )
     if accuracy is None:

@@ -1,4 +1,4 @@
-"""Checks a profile's weights: do they add up, and can they be judged."""
+"""Checks a profile's weights: do they add up, do the tolerances agree."""
 
 from __future__ import annotations
 
@@ -8,30 +8,11 @@ from typing import Final
 
 from scaled.core.finding import Finding, error, note, step_place, warning
 from scaled.core.profile import BuildProfile, Container, Finished
-from scaled.core.reading import GRAMS, Unit
 from scaled.core.units import Grams
-from scaled.core.wording import round_up, spell, spell_both
+from scaled.core.wording import spell, spell_both
 
 ROUNDING_G: Final = 0.001
 """Weights are compared at 1 mg, as verdicts are."""
-
-REFUSED_DIVISIONS: Final = 4.0
-"""A band narrower than this many divisions cannot be judged (our convention).
-
-Two rounded readings leave u = 0.41 divisions; staying 2 u (95 %) clear of both limits takes
-1.6 divisions, so in a band of 4 only the middle 2.4 would ever be a sure pass.
-"""
-
-DOUBTFUL_DIVISIONS: Final = 6.0
-"""Below this many divisions more than a quarter of the band is doubtful (our convention)."""
-
-
-def portion_u_g(division_g: float) -> float:
-    """Least standard uncertainty of a portion weighed as a difference of two readings, g.
-
-    Each rounded reading has d/sqrt(12) (JCGM 100, F.2.2.1), their difference d/sqrt(6).
-    """
-    return division_g / math.sqrt(6)
 
 
 def check_sum(profile: BuildProfile) -> Iterator[Finding]:
@@ -123,47 +104,3 @@ def _compare_tolerance(where: str, written_g: Grams, steps_g: list[float]) -> It
         reason = f"{written} is more than all portions' tolerances together"
         remedy = "it can only fail when a portion has failed already; narrow it or leave it out"
         yield note(where, f"{reason} ({spell_both(worst_g, unit)}): {remedy}")
-
-
-def check_division(profile: BuildProfile, division_g: float) -> Iterator[Finding]:
-    """Can a scale of this division judge each portion and the finished build?
-
-    A division that is ``Grams`` is told in the unit it was written in.
-    """
-    for number, step in enumerate(profile.steps, 1):
-        place = step_place(number, step.id, "under and over")
-        yield from _judge(place, step.under_g + step.over_g, step.target_g.unit, division_g)
-    width_g = profile.finished_under_g + profile.finished_over_g
-    unit = profile.finished.weight_g.unit if profile.finished else profile.steps[0].target_g.unit
-    yield from _judge("finished, under and over", width_g, unit, division_g)
-
-
-def _judge(where: str, width_g: float, unit: Unit, division_g: float) -> Iterator[Finding]:
-    divisions = (width_g + ROUNDING_G) / division_g
-    if divisions >= DOUBTFUL_DIVISIONS:
-        return
-    shown_in = division_g.unit if isinstance(division_g, Grams) else Unit.G
-    refused = divisions < REFUSED_DIVISIONS
-    enough_g = (REFUSED_DIVISIONS if refused else DOUBTFUL_DIVISIONS) * division_g
-    finding, trouble = (
-        (error, "too narrow to judge") if refused else (warning, "doubtful near its limits")
-    )
-    message = (
-        f"a band of {spell_both(width_g, unit)} is {divisions:.3g} divisions of"
-        f" {_spell_division(division_g, shown_in)}, {trouble} (two readings leave a standard"
-        f" uncertainty of {portion_u_g(division_g):.2g} g or more); use a division of"
-        f" {_spell_division(_division_for(width_g, shown_in), shown_in)}, or widen it to"
-        f" {spell(round_up(enough_g, unit), unit)}"
-    )
-    yield finding(where, message)
-
-
-def _division_for(width_g: float, unit: Unit) -> float:
-    """The coarsest division, 1, 2 or 5 times a power of ten in ``unit``, that judges well, g."""
-    most_g = (width_g + ROUNDING_G) / DOUBTFUL_DIVISIONS
-    decade_g = GRAMS[unit] * 10.0 ** math.floor(math.log10(most_g / GRAMS[unit]))
-    return next(step * decade_g for step in (5, 2, 1) if step * decade_g <= most_g)
-
-
-def _spell_division(division_g: float, unit: Unit) -> str:
-    return f"{division_g / GRAMS[unit]:g} {unit.value}"

@@ -17,6 +17,10 @@ WIDTH: Final = 80
 _INDENT: Final = " " * 5
 _LEFT: Final = 32
 
+_GUARDED: Final = (
+    "Guarded: a weight passes when it is inside its band by twice its standard uncertainty; nearer"
+    " to a limit it is unsure."
+)
 _DEFERENCE: Final = (
     "Allergens, holding times, temperatures and knife work: your local food code and your trainer"
     " decide. A scale sees none of them."
@@ -56,6 +60,8 @@ def _heading(profile: BuildProfile) -> Iterator[str]:
     for other in profile.other_containers:
         lead = "or " if other.accepted else "not "
         yield from wrap(lead + _vessel(other), WIDTH)
+    if profile.acceptance == "guarded":
+        yield from wrap(_GUARDED, WIDTH)
 
 
 def _vessel(container: Container | OtherContainer) -> str:

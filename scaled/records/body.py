@@ -7,6 +7,7 @@ import zlib
 from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any, Final
 
+from scaled.core.accuracy import ByClass
 from scaled.core.events import Attribution, Doubt, Event, Verdict, event_line
 from scaled.recording import parse_recording, recording_text
 from scaled.records.chain import READINGS, Record, chunk_hash
@@ -68,6 +69,8 @@ def read_start(record: Record) -> SessionInfo:
     """The session that a record opens."""
     said = json.loads(record.body)
     said["started_at"] = parse_instant(said["started_at"])
+    if said.get("accuracy") is not None:
+        said["accuracy"] = ByClass(**said["accuracy"])
     wanted = {field.name: said[field.name] for field in fields(SessionInfo) if field.name in said}
     return SessionInfo(session=record.session, **wanted)
 

@@ -158,5 +158,7 @@ def _notes(info: SessionInfo, build: int | None) -> dict[str, str]:
         "revision": info.profile_revision,
         "build": build,
         "division": LEARNT if info.division_g is None else f"{info.division_g} g",
+        "class": info.accuracy and info.accuracy.accuracy_class,
+        "e": info.accuracy and f"{info.accuracy.e_g} g",
     }
     return {key: str(value) for key, value in notes.items() if value is not None}

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from scaled.core.accuracy import ByClass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,6 +24,7 @@ class SessionInfo:
         format: Wire format of the scale.
         device: What the scale was opened as.
         division_g: The scale's smallest displayed step, g; None when not known.
+        accuracy: How truly it weighs; None when nothing is known of that.
         started_at: When it began; in UTC.
         software: Version of this program.
     """
@@ -35,6 +40,7 @@ class SessionInfo:
     division_g: float | None
     started_at: datetime
     software: str
+    accuracy: ByClass | None = None
 
 
 def instant_text(at: datetime) -> str:

@@ -31,6 +31,8 @@ at             wall clock of that reading, RFC 3339 in UTC
 seq            place in the journal; in the last row: how many records the journal has
 hash           the record's hash; in the last row: the journal's head
 container      which known container the build most likely stood in; empty when none of them
+u_scale_g      what the scale's own error has in ``u_g``, g; empty when nothing is known of it
+doubt          why the verdict is unsure though the step is sure: near_limit, too_coarse
 =============  =============================================================================
 
 Text that a spreadsheet would take for a formula is led by a single quote; numbers are left alone.
@@ -67,6 +69,8 @@ COLUMNS: Final = (
         "seq",
         "hash",
         "container",
+        "u_scale_g",
+        "doubt",
     ),
 )
 
@@ -172,6 +176,8 @@ def _measured_cells(event: Portion | Finished) -> Row:
         "u_g": event.u_g,
         "verdict": event.verdict.value,
         "confidence": event.confidence,
+        "u_scale_g": event.u_scale_g,
+        "doubt": event.doubt and event.doubt.value,
     }
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from types import MappingProxyType
+from typing import Any, Final
 
-from scaled.core.events import Verdict
+from scaled.core.events import Doubt, Verdict
 from scaled.screens.marks import RungMark, verdict_mark
 from scaled.screens.scene import Recipe
 from scaled.screens.weight import Writing
@@ -55,7 +56,16 @@ def _judged(name: str, event: Mapping[str, Any], recipe: Recipe | None) -> str:
     if event["net_g"] is not None:
         written = recipe.writing if recipe else Writing()
         weight = f" {written.for_uncertainty(event['u_g'] or 0.0).text(event['net_g'])}"
-    return f"{mark} {name}{weight}, {mark.word}"
+    why = _WHY.get(event.get("doubt"), "")
+    return f"{mark} {name}{weight}, {mark.word}{why}"
+
+
+_WHY: Final[Mapping[object, str]] = MappingProxyType(
+    {
+        Doubt.NEAR_LIMIT: ": too near a limit",
+        Doubt.TOO_COARSE: ": too coarse a scale for it",
+    }
+)
 
 
 def _name(step_id: str, recipe: Recipe | None) -> str:

@@ -48,9 +48,18 @@ def advice(scene: Scene) -> Advice:
     if scene.recipe is None or scene.live is None:
         return Advice(Mark.WAIT, ("ONE MOMENT",), "waiting for the first weight")
     said = _ASKED[scene.live.ask](scene.live, scene.recipe, scene.writing)
-    if scene.live.ask is Ask.PLACE and scene.finished:
-        return replace(said, line=f"{scene.finished}; {said.line}")
+    if scene.live.ask is Ask.PLACE:
+        parts = (scene.finished, said.line, _unfit(scene.state))
+        return replace(said, line="; ".join(part for part in parts if part))
     return said
+
+
+def _unfit(state: StationState) -> str:
+    """What a cook should know before the first bowl: not everything can be judged here."""
+    if state.session is None or not state.session.unfit:
+        return ""
+    weights = count_of(len(state.session.unfit), "weight")
+    return f"this scale is too coarse for {weights} of this dish: tell the trainer"
 
 
 def _away(away: Away, *, known: bool) -> Advice:
@@ -124,6 +133,9 @@ def _next(live: Live, recipe: Recipe, _writing: Writing) -> Advice:
         return Advice(Mark.GOOD, ("GOOD",), "good: that was the last ingredient")
     name = short_name(step)
     tool = tool_line(step)
+    if live.doubt is not None:
+        line = f"next is {name}; this scale is too coarse to judge the one before"
+        return Advice(Mark.DOUBT, (f"> {name.upper()}", "NEXT"), line)
     headlines = (f"GOOD > {name.upper()}", f"> {name.upper()}", "GOOD")
     return Advice(Mark.GOOD, headlines, f"good: next is {name}" + (f" ({tool})" if tool else ""))
 

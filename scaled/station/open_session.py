@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from typing import TYPE_CHECKING, Final
 
+from scaled.core.check_scale import unfit
 from scaled.core.command import Command, Confirm, Next, Note, Undo
 from scaled.core.errors import CommandRefused
 from scaled.core.events import Confirmed, Event, Noted, SignalBack, SignalLost, Tapped
@@ -37,7 +38,9 @@ class OpenSession:
         """Begin at ``t``; ``profile`` is what ``info`` holds as text."""
         self.info = info
         self.profile = profile
-        self._core = Session(profile, info.division_g)
+        self._core = Session(profile, info.division_g, info.accuracy)
+        found = unfit(profile, info.division_g, info.accuracy)
+        self._unfit = tuple(f"{finding.where}: {finding.message}" for finding in found)
         self._events: list[Event] = []
         self._readings: list[Reading] = []
         self._read_t = self._stored_t = t
@@ -47,7 +50,9 @@ class OpenSession:
     def state(self) -> SessionState:
         """Who builds what."""
         info = self.info
-        return SessionState(info.session, info.badge, info.profile_id, info.started_at)
+        return SessionState(
+            info.session, info.badge, info.profile_id, info.started_at, self._unfit
+        )
 
     @property
     def live(self) -> Live | None:

@@ -179,6 +179,7 @@ class Sessions:
             format=self._config.format,
             device=self._config.device,
             division_g=self._config.division_g,
+            accuracy=self._config.accuracy,
             started_at=at,
             software=self._software,
         )

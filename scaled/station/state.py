@@ -18,12 +18,14 @@ class SessionState:
         badge: Code of the cook; None when nobody signed in.
         profile: Id of what is built.
         started_at: When it began; in UTC.
+        unfit: What the scale cannot judge of the profile, one line each, in its order.
     """
 
     session: str
     badge: str | None
     profile: str
     started_at: datetime
+    unfit: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

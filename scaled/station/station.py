@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from scaled.catalogue import find_profile, find_profile_by_id
+from scaled.core.check_scale import check_fit
 from scaled.core.errors import CommandRefused, InputError, JournalError
 from scaled.protocol import LineSettings
 from scaled.station.feed import Feeds
@@ -82,7 +83,7 @@ class Station:
 
         Raises:
             LinkRefused: The line cannot be opened.
-            InputError: The profile to begin with cannot be had.
+            InputError: The profile to begin with cannot be had, or is too fine for the scale.
             JournalError: The journal cannot be read.
         """
         await self._link.open()
@@ -143,7 +144,8 @@ class Station:
         """Build something else, in a new session; whoever asks may name no file.
 
         Raises:
-            CommandRefused: A build is on the scale, or there is no such profile.
+            CommandRefused: A build is on the scale, there is no such profile, or the scale can
+                judge none of its steps.
             JournalError: It could not be stored.
         """
         try:
@@ -223,7 +225,9 @@ class Station:
             raise self._failure
 
     async def _read(self, find: Find, name: str) -> Standard:
-        return await asyncio.to_thread(self._premises.read_standard, find, name)
+        standard = await asyncio.to_thread(self._premises.read_standard, find, name)
+        check_fit(standard.profile, self._config.division_g, self._config.accuracy)
+        return standard
 
     def _check_running(self, command: str) -> None:
         if self._over or self._failure is not None:

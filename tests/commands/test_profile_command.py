@@ -10,7 +10,7 @@ import pytest
 
 from scaled.catalogue import find_profile
 from scaled.commands import profile
-from scaled.core.errors import ScaledError
+from scaled.core.errors import ConfigError, ScaledError
 from scaled.core.profile_schema import profile_schema
 
 
@@ -78,7 +78,7 @@ def test_a_bad_file_exits_2_and_the_others_are_still_checked(
     ("division", "line"),
     [
         ("1", '--division: "1" has no unit; write a weight such as "128 g"'),
-        ("0g", '--division: "0g" must be more than zero'),
+        ("0g", '--division: "0g" must be more than zero; write a weight such as "128 g"'),
         ("1mL", '--division: "1mL" is not a weight; write one such as "128 g"'),
     ],
 )
@@ -118,3 +118,17 @@ def test_every_help_has_an_example(words: list[str], capsys: pytest.CaptureFixtu
         scaled(*words, "--help")
     assert caught.value.code == 0
     assert "Example: scaled profile" in capsys.readouterr().out
+
+
+def test_the_scales_class_is_checked_too(capsys: pytest.CaptureFixture[str]) -> None:
+    command = ("check", "winter-barley-bowl", "--division", "1g")
+    assert scaled(*command, "--class", "III") == 0
+    budget, tally = capsys.readouterr().out.splitlines()
+    assert budget.startswith("winter-barley-bowl: note: scale: u = 0.71 g or more (barley, 118 g)")
+    assert tally == "winter-barley-bowl: 0 errors, 0 warnings, 1 note"
+    with pytest.raises(ConfigError) as refused:
+        scaled(*command, "--class", "IIII")
+    assert str(refused.value) == (
+        "--e: class IIII has an e of 5 g or more, not 1 g; write both as they stand on the"
+        " scale's plate"
+    )

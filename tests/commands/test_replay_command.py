@@ -95,7 +95,7 @@ def test_a_missing_recording_is_one_line(
     ("division", "reason"),
     [
         ("1", '"1" has no unit; write a weight such as "128 g"'),
-        ("0 g", '"0 g" must be more than zero'),
+        ("0 g", '"0 g" must be more than zero; write a weight such as "128 g"'),
     ],
 )
 def test_a_bad_division_is_one_line(
@@ -115,6 +115,47 @@ def test_an_unknown_profile_is_one_line(
     known = ", ".join(profile_ids())
     line = f"scaled: no-such-dish: no profile has this id; known: {known}\n"
     assert capsys.readouterr().err == line
+
+
+def test_what_the_scale_cannot_judge_is_said_and_replayed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = str(recorded(tmp_path, "winter-barley-bowl", builds=1))
+    coarse = ["--division", "0.5g", "--class", "III", "--e", "5g"]
+    assert main(["replay", file, "--profile", "winter-barley-bowl", *coarse]) == 0
+    printed = capsys.readouterr()
+    warned = printed.err.splitlines()
+    assert [line.split(": ")[2] for line in warned] == [
+        "step 2 (lentils), under and over",
+        "step 4 (tomato-sauce), under and over",
+        "step 5 (red-cabbage), under and over",
+        "step 6 (herb-yogurt), under and over",
+        "step 7 (pumpkin-seeds), under and over",
+    ]
+    said = {e["step"]: e for e in map(json.loads, printed.out.splitlines()) if "step" in e}
+    assert said["barley"]["verdict"] == "pass"
+    # Class III, e = 5 g, in service: 5 g / sqrt(3) (OIML R 76-1:2006, Table 6 and 3.5.2).
+    assert said["barley"]["u_scale_g"] == 2.887
+    assert (said["pumpkin-seeds"]["verdict"], said["pumpkin-seeds"]["doubt"]) == (
+        "unsure", "too_coarse",
+    )  # fmt: skip
+    assert said["pumpkin-seeds"]["attribution"] == "sure"
+
+
+def test_the_recordings_own_plate_counts_unless_another_is_given(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = recorded(tmp_path, "orchard-oat-pot", builds=1)
+    path.write_text("# class: III\n# e: 1 g\n" + path.read_text())
+    command = ["replay", str(path), "--profile", "orchard-oat-pot"]
+
+    def shares(*options: str) -> set[float | None]:
+        assert main([*command, *options]) == 0
+        return {json.loads(line)["u_scale_g"] for line in capsys.readouterr().out.splitlines()}
+
+    assert shares() == {0.577}
+    assert shares("--class", "II", "--e", "1g") == {0.577}
+    assert shares("--class", "III", "--e", "2g") == {1.155}
 
 
 def test_another_profile_than_the_recordings_is_said_and_replayed(

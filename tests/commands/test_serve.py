@@ -326,6 +326,19 @@ def test_what_the_scale_cannot_judge_is_said_at_the_start(
     assert failed.startswith("scaled: /dev/gone: ")
 
 
+def test_a_profile_too_fine_for_the_scale_is_refused_before_anything_is_opened(
+    daemon: Daemon, capsys: pytest.CaptureFixture[str]
+) -> None:
+    options = [*daemon.options, "--division", "10g", "--class", "III", "--device", "/dev/gone"]
+    assert main(["serve", *options]) == 2
+    assert capsys.readouterr().err == (
+        "scaled: lentil-cup: the scale can judge none of its steps; step 1 (lentils), under and"
+        " over: a band of 24 g is 2.4 divisions of 10 g, too narrow to judge (two readings and"
+        " the scale's own error leave a standard uncertainty of 7.1 g or more); use a division"
+        " of 2 g, or widen it to 40 g\n"
+    )
+
+
 def test_a_busy_line_is_one_line(daemon: Daemon, capsys: pytest.CaptureFixture[str]) -> None:
     with Path(daemon.line.device).open("rb", buffering=0) as other:
         fcntl.flock(other, fcntl.LOCK_EX | fcntl.LOCK_NB)

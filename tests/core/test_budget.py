@@ -4,10 +4,17 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from scaled.core.accuracy import Accuracy, ByClass, ByVerification
-from scaled.core.budget import RESOLUTION_SHARE, Budget, Contribution, portion_budget
+from scaled.core.budget import (
+    RESOLUTION_SHARE,
+    Budget,
+    Contribution,
+    portion_budget,
+    two_readings_u_g,
+)
 
 
 # JCGM 100:2008 (GUM), F.2.2.1: u = d/(2 sqrt 3), printed 0.29 d.
@@ -26,6 +33,13 @@ def test_two_rounded_readings(division_g: float, u_g: float) -> None:
     budget = portion_budget(118.0, division_g, None)
     assert [part.name for part in budget.contributions] == ["division"]
     assert math.isclose(budget.u_g, u_g, rel_tol=1e-6)
+
+
+def test_the_uncertainty_is_what_rounding_does() -> None:
+    before = np.linspace(0, 1, 1000, endpoint=False)
+    after = before[:, np.newaxis] + np.linspace(100, 101, 1000, endpoint=False)
+    errors = np.round(after) - np.round(before)[:, np.newaxis] - (after - before[:, np.newaxis])
+    assert np.std(errors) == pytest.approx(two_readings_u_g(1.0), rel=1e-3)
 
 
 @pytest.mark.parametrize(

@@ -120,3 +120,10 @@ def test_a_bare_profile_makes_a_bare_card() -> None:
         "     1 scoop",
         "",
     ]
+
+
+def test_guarded_acceptance_is_said_on_the_card() -> None:
+    guarded = card("winter-barley-bowl", ("revision = ", 'acceptance = "guarded"\nrevision = '))
+    said = "Guarded: a weight passes when it is inside its band by twice its standard"
+    assert said in guarded.splitlines()
+    assert "Guarded" not in card("winter-barley-bowl")

@@ -2,85 +2,15 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
-
-import numpy as np
 import pytest
 
-from scaled.core.check_weights import portion_u_g
-from scaled.core.profile import BuildProfile, parse_profile
-from scaled.core.profile_check import Finding, Severity, check_profile, unjudgeable
-from scaled.core.units import parse_weight
-
-SOUND = """
-schema = 1
-id = "test-bowl"
-title = "Test bowl"
-revision = "1"
-
-[container]
-name = "bowl"
-tare = "18 g"
-brimful = "300 mL"
-
-[[step]]
-id = "barley"
-ingredient = "barley"
-target = "118 g"
-under = "8 g"
-over = "8 g"
-scoops = 3
-tool = { kind = "disher", number = 16, fill = "level" }
-density = "0.66 g/mL"
-position = "hot line"
-allergens = ["gluten"]
-
-[[step]]
-id = "sauce"
-ingredient = "sauce"
-target = "30 g"
-under = "4 g"
-over = "4 g"
-tool = { kind = "ladle", volume = "1 fl oz" }
-density = "1.03 g/mL"
-position = "hot line"
-
-[[step]]
-id = "seeds"
-ingredient = "seeds"
-target = "8 g"
-under = "3 g"
-over = "3 g"
-tool = { kind = "fingers" }
-density = "0.55 g/mL"
-position = "cold line"
-
-[finished]
-weight = "156 g"
-under = "10 g"
-over = "11 g"
-
-[[confirm]]
-id = "allergens"
-ask = "Allergen note read"
-"""
-
-
-def sound(*changes: tuple[str, str]) -> BuildProfile:
-    text = SOUND
-    for old, new in changes:
-        assert old in text
-        text = text.replace(old, new, 1)
-    return parse_profile(text, "bowl.toml")
+from scaled.core.profile import parse_profile
+from scaled.core.profile_check import Severity, check_profile
+from tests.core.sound_bowl import SOUND, at, sound
 
 
 def found(*changes: tuple[str, str], division_g: float | None = 1.0) -> list[str]:
     return [str(finding) for finding in check_profile(sound(*changes), division_g)]
-
-
-def at(findings: Sequence[Finding], where: str) -> list[str]:
-    return [str(finding) for finding in findings if finding.where == where]
 
 
 def test_a_sound_profile_has_no_findings() -> None:
@@ -194,78 +124,6 @@ def test_a_finished_tolerance_above_the_worst_case_is_a_note() -> None:
         "note: finished, over: 16 g is more than all portions' tolerances together (15 g):"
         " it can only fail when a portion has failed already; narrow it or leave it out"
     ]
-
-
-# tolerances against the division
-
-
-@pytest.mark.parametrize("division_g", [0.1, 1.0, 5.0])
-def test_a_portion_is_as_uncertain_as_two_rounded_readings(division_g: float) -> None:
-    # JCGM 100 (GUM), F.2.2.1: one reading of division d has u = d/sqrt(12) = 0.29 d.
-    one_reading_g = {0.1: 0.0288675, 1.0: 0.288675, 5.0: 1.443376}[division_g]
-    assert portion_u_g(division_g) == pytest.approx(math.sqrt(2) * one_reading_g, rel=1e-5)
-    assert portion_u_g(division_g) == pytest.approx(0.408248 * division_g, rel=1e-5)
-
-
-def test_the_uncertainty_is_what_rounding_does() -> None:
-    before = np.linspace(0, 1, 1000, endpoint=False)
-    after = before[:, np.newaxis] + np.linspace(100, 101, 1000, endpoint=False)
-    errors = np.round(after) - np.round(before)[:, np.newaxis] - (after - before[:, np.newaxis])
-    assert np.std(errors) == pytest.approx(portion_u_g(1.0), rel=1e-3)
-
-
-@pytest.mark.parametrize(
-    ("tolerance", "severity"),
-    [("1.9 g", "error"), ("2 g", "warning"), ("2.9 g", "warning"), ("3 g", None)],
-)
-def test_a_band_needs_four_divisions_and_better_six(tolerance: str, severity: str | None) -> None:
-    seeds = 'target = "8 g"\nunder = "3 g"\nover = "3 g"'
-    narrowed = f'target = "8 g"\nunder = "{tolerance}"\nover = "{tolerance}"'
-    findings = at(check_profile(sound((seeds, narrowed)), 1.0), "step 3 (seeds), under and over")
-    assert [line.partition(":")[0] for line in findings] == ([severity] if severity else [])
-
-
-def test_a_division_of_5_g_cannot_judge_a_step_of_7_g() -> None:
-    seeds = 'target = "8 g"\nunder = "3 g"\nover = "3 g"'
-    profile = sound((seeds, 'target = "7 g"'))
-    assert at(check_profile(profile, 5.0), "step 3 (seeds), under and over") == [
-        "error: step 3 (seeds), under and over: a band of 1.4 g is 0.28 divisions of 5 g, too"
-        " narrow to judge (two readings leave a standard uncertainty of 2 g or more); use a"
-        " division of 0.2 g, or widen it to 20 g"
-    ]
-
-
-def test_the_finished_band_is_held_against_the_division_too() -> None:
-    assert at(check_profile(sound(), 5.0), "finished, under and over") == [
-        "warning: finished, under and over: a band of 21 g is 4.2 divisions of 5 g, doubtful near"
-        " its limits (two readings leave a standard uncertainty of 2 g or more); use a division"
-        " of 2 g, or widen it to 30 g"
-    ]
-
-
-def test_the_advice_is_in_the_authors_unit_and_enough() -> None:
-    changes = ('target = "8 g"\nunder = "3 g"\nover = "3 g"', 'target = "0.25 oz"')
-    (line,) = at(check_profile(sound(changes), 1.0), "step 3 (seeds), under and over")
-    assert "a band of 0.05 oz (1.4 g)" in line
-    assert line.endswith("use a division of 0.2 g, or widen it to 0.15 oz")
-
-
-def test_a_division_is_told_in_the_unit_it_was_written_in() -> None:
-    (line,) = at(check_profile(sound(), parse_weight("0.05oz")), "step 3 (seeds), under and over")
-    assert "is 4.23 divisions of 0.05 oz, doubtful" in line
-    assert "use a division of 0.02 oz, or widen it to 8.6 g" in line
-
-
-def test_what_a_scale_cannot_judge_is_the_error_findings_of_its_division_alone() -> None:
-    unbalanced = sound(('weight = "156 g"', 'weight = "174 g"'))
-    assert unjudgeable(unbalanced, 1.0) == []
-    found = unjudgeable(unbalanced, 5.0)
-    assert [finding.where for finding in found] == [
-        "step 1 (barley), under and over",
-        "step 2 (sauce), under and over",
-        "step 3 (seeds), under and over",
-    ]
-    assert {finding.severity for finding in found} == {Severity.ERROR}
 
 
 # scoops

@@ -12,9 +12,10 @@ from pathlib import Path
 
 import pytest
 
+from scaled.core.accuracy import ByClass
 from scaled.core.errors import ConfigError, JournalError
 from scaled.core.events import BuildStarted, Portion
-from scaled.core.reading import Reading
+from scaled.core.reading import Reading, Unit
 from scaled.recording import read_recording
 from scaled.records.export import export_lines, write_lines
 from scaled.records.journal import Journal, SessionInfo
@@ -90,7 +91,7 @@ class TestRecording:
 
         recording = read_recording(out)
         assert recording.readings == readings_between(1, 600)
-        assert recording.division_g == 1.0
+        assert recording.scale.division_g == 1.0
         assert recording.notes == {
             "session": info.session,
             "station": "line-1",
@@ -100,6 +101,20 @@ class TestRecording:
             "division": "1.0 g",
             "journal_head": stored.head,
         }
+
+    def test_says_what_stands_on_the_scales_plate(
+        self, path: Path, journal: Journal, info: SessionInfo, portion: Portion, tmp_path: Path
+    ) -> None:
+        accuracy = ByClass("III", 1.0)
+        journal.begin(replace(info, accuracy=accuracy))
+        journal.append(info.session, [portion], [Reading(12.3, 1.0, Unit.G)], info.started_at)
+        out = tmp_path / "session.csv"
+        with Records.open(path) as stored:
+            write_lines(out, export_lines(stored, "recording", EVERYTHING))
+
+        recording = read_recording(out)
+        assert recording.scale.accuracy == accuracy
+        assert (recording.notes["class"], recording.notes["e"]) == ("III", "1.0 g")
 
     def test_of_one_build(
         self,
@@ -172,7 +187,7 @@ class TestWriting:
         write_lines(out, export_lines(stored, "csv", EVERYTHING))
 
         assert out.read_bytes().startswith(b"session,station,")
-        assert out.read_bytes().endswith(stored.head.encode() + b",\r\n")
+        assert out.read_bytes().endswith(stored.head.encode() + b",,,\r\n")
         assert sorted(file.name for file in tmp_path.iterdir()) == ["out.csv", "state"]
 
     def test_follows_a_link(self, tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scaled.core.events import Attribution, BuildStarted, Finished, Portion, Verdict
+from scaled.core.events import Attribution, BuildStarted, Doubt, Finished, Portion, Verdict
 from scaled.records.export import export_lines
 from scaled.records.journal import Journal, SessionInfo
 from scaled.records.query import Selection
@@ -55,7 +55,7 @@ def test_columns_are_what_they_always_were() -> None:
     assert ",".join(COLUMNS) == (
         "session,station,badge,profile,revision,started_at,build,event,step,ingredient,target_g,"
         "under_g,over_g,net_g,u_g,verdict,confidence,attribution,joint_with,skipped,superseded,t,"
-        "at,seq,hash,container"
+        "at,seq,hash,container,u_scale_g,doubt"
     )
 
 
@@ -108,6 +108,8 @@ def test_row_of_a_portion(filled: Path) -> None:
         "seq": "8",
         "hash": hashes[8],
         "container": "",
+        "u_scale_g": "",
+        "doubt": "",
     }
 
 
@@ -145,6 +147,21 @@ def test_joint_and_skipped_portions(
     first, second = cells(sheet(path), 1), cells(sheet(path), 2)
     assert (first["attribution"], first["joint_with"]) == ("joint", "seeds oil")
     assert (second["net_g"], second["u_g"], second["skipped"]) == ("", "", "true")
+
+
+def test_what_the_scale_has_in_the_uncertainty_and_why_a_verdict_is_unsure(
+    path: Path, journal: Journal, info: SessionInfo, portion: Portion, finished: Finished
+) -> None:
+    unsure = replace(portion, verdict=Verdict.UNSURE, doubt=Doubt.NEAR_LIMIT, u_scale_g=0.577)
+    whole = replace(finished, verdict=Verdict.UNSURE, doubt=Doubt.TOO_COARSE, u_scale_g=1.155)
+    journal.begin(info)
+    journal.append(info.session, [unsure, whole], [], info.started_at)
+
+    first, second = cells(sheet(path), 1), cells(sheet(path), 2)
+    assert (first["verdict"], first["doubt"], first["u_scale_g"]) == (
+        "unsure", "near_limit", "0.577",
+    )  # fmt: skip
+    assert (second["doubt"], second["u_scale_g"]) == ("too_coarse", "1.155")
 
 
 def test_the_container_of_a_build_stands_in_each_of_its_rows(

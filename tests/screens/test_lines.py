@@ -98,6 +98,14 @@ def test_the_weight_of_a_build_being_lifted_is_no_news() -> None:
             "build 4    ● pearl barley with brown lentils 121 g, pass",
         ),
         ({"verdict": "unsure", "net_g": None}, "build 4    ? pearl barley, unsure"),
+        (
+            {"verdict": "unsure", "net_g": 126.5, "doubt": "near_limit"},
+            "build 4    ? pearl barley 126 g, unsure: too near a limit",
+        ),
+        (
+            {"verdict": "unsure", "doubt": "too_coarse"},
+            "build 4    ? pearl barley 121 g, unsure: too coarse a scale for it",
+        ),
         ({"event": "reopened"}, "build 4    ► pearl barley is open again"),
         (
             {"event": "odd_container", "container": None, "tare_g": 25.2}

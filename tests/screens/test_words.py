@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from scaled.core.events import Doubt
 from scaled.core.live import Ask, Rung, StepState
 from scaled.screens.blocks import drawable
 from scaled.screens.marks import Mark
@@ -166,3 +167,22 @@ def test_the_finished_build_is_judged_beside_the_call_for_the_next() -> None:
     assert advice(before).line.startswith("● the whole build 342 g, pass; set an empty")
     during = replace(scene("add"), finished="● the whole build 342 g, pass")
     assert "whole build" not in advice(during).line
+
+
+def test_what_this_scale_cannot_judge_is_said_before_the_first_bowl() -> None:
+    waiting = scene("place")
+    assert waiting.state is not None
+    assert waiting.state.session is not None
+    session = replace(waiting.state.session, unfit=("step 7 (pumpkin-seeds): too narrow",))
+    moment = replace(waiting, state=replace(waiting.state, session=session))
+    assert advice(moment).line == (
+        "set an empty paper bowl, 750 mL on the scale; this scale is too coarse for one weight of"
+        " this dish: tell the trainer"
+    )
+
+
+def test_a_step_that_cannot_be_judged_is_not_called_good() -> None:
+    said = advice(Scene(state(live(BOWL, 0, Ask.NEXT, doubt=Doubt.TOO_COARSE)), BOWL))
+    assert said.mark is Mark.DOUBT
+    assert said.headlines[0] == "> BROWN LENTILS"
+    assert said.line == ("next is brown lentils; this scale is too coarse to judge the one before")

@@ -124,6 +124,33 @@ async def test_badge_and_profile_begin_sessions(house: HouseRig) -> None:
         assert state["live"] is None
 
 
+async def test_what_the_scale_cannot_judge_is_told_with_the_session(house: HouseRig) -> None:
+    fine = PROFILE.replace("lentil-cup", "fine-cup").replace('"40 g"', '"40 g"\nunder = "1 g"')
+    (house.profiles / "fine-cup.toml").write_text(fine.replace("under", 'over = "1 g"\nunder'))
+    async with house.running() as http:
+        assert (await http.get(STATION)).json()["session"]["unfit"] == []
+        state = (await ask(http, command="profile", profile="fine-cup")).json()
+        assert state["session"]["unfit"] == [
+            "step 2 (yogurt), under and over: a band of 2 g is 2 divisions of 1 g, too narrow to"
+            " judge (two readings leave a standard uncertainty of 0.41 g or more); use a division"
+            " of 0.2 g, or widen it to 4 g"
+        ]
+
+
+async def test_a_profile_too_fine_for_the_scale_is_refused(house: HouseRig) -> None:
+    fine = PROFILE.replace("lentil-cup", "fine-cup").replace('"120 g"', '"12 g"')
+    (house.profiles / "fine-cup.toml").write_text(fine.replace('"40 g"', '"4 g"'))
+    async with house.running() as http:
+        answer = await ask(http, command="profile", profile="fine-cup")
+        session = (await http.get(STATION)).json()["session"]
+    assert answer.status_code == 409
+    assert answer.json()["detail"].startswith(
+        "profile: fine-cup: the scale can judge none of its steps; step 1 (lentils), under and"
+        " over: a band of 2.4 g is 2.4 divisions of 1 g, too narrow to judge"
+    )
+    assert session["profile"] == "lentil-cup"
+
+
 async def test_badges_shown_at_one_moment_each_begin_a_session(house: HouseRig) -> None:
     """The house's clocks stand still: however quick the cooks, each gets a session."""
     async with house.running() as http:

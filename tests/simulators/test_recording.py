@@ -41,7 +41,7 @@ def test_begins_with_its_origin_and_division(recipe_text: str) -> None:
 def test_the_station_reads_it_back(recipe_text: str, division: str) -> None:
     run = played(recipe_text, division=division)
     recording = parse_recording(recording_text(run), "run.csv")
-    assert recording.division_g == pytest.approx(Division.parse(division).size_g)
+    assert recording.scale.division_g == pytest.approx(Division.parse(division).size_g)
     for read, shown in zip(recording.readings, run.readings, strict=True):
         assert read.t == pytest.approx(shown.t)
         assert (read.weight, str(read.unit)) == (float(shown.weight), shown.unit)

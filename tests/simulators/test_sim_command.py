@@ -116,7 +116,7 @@ def test_records_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
     options = ["--profile", "orchard-oat-pot", "--builds", "2", "--seed", "4", "--division", "2g"]
     assert run("--record", str(file), *options) == 0
     recording = read_recording(file)
-    assert recording.division_g == 2.0
+    assert recording.scale.division_g == 2.0
     assert recording.notes["source"] == "simulated, seed 4, profile orchard-oat-pot"
     assert f"{len(recording.readings)} readings, 2 builds" in capsys.readouterr().out
     again = tmp_path / "again.csv"

@@ -45,11 +45,20 @@ def final(text: str) -> list[dict[str, Any]]:
     ]
 
 
-@pytest.mark.parametrize("division_g", [None, 1.0], ids=["learnt", "known"])
+@pytest.mark.parametrize(
+    "plate",
+    [
+        {"division_g": None},
+        {"division_g": 1.0},
+        {"division_g": 1.0, "accuracy_class": "III"},
+        {"division_g": None, "accuracy_class": "III", "e_g": 2.0},
+    ],
+    ids=["learnt", "known", "with its class", "learnt, with its class"],
+)
 def test_what_was_stored_is_said_again(
-    rig: Rig, tmp_path: Path, capsys: pytest.CaptureFixture[str], division_g: float | None
+    rig: Rig, tmp_path: Path, capsys: pytest.CaptureFixture[str], plate: dict[str, object]
 ) -> None:
-    rig.config = rig.config.model_copy(update={"division_g": division_g})
+    rig.config = rig.config.model_copy(update=plate)
     asyncio.run(live(rig))
     export = ["records", "export", "--journal", str(rig.journal), "--format"]
     assert main([*export, "jsonl"]) == 0
