@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Final
 
 from scaled.catalogue import find_profile, load_profile
-from scaled.core.events import event_line
+from scaled.core.event_line import event_line
 from scaled.core.session import Session
 from scaled.recording import Recording, read_recording
 from simulators.recording import recording_text

@@ -48,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
 
     from scaled.catalogue import load_profile  # noqa: PLC0415
     from scaled.core.check_scale import unfit  # noqa: PLC0415
-    from scaled.core.events import event_line  # noqa: PLC0415
+    from scaled.core.event_line import event_line  # noqa: PLC0415
     from scaled.core.session import Session  # noqa: PLC0415
     from scaled.recording import read_recording  # noqa: PLC0415
 

@@ -2,16 +2,14 @@
 
 Every event has ``event`` (its name), ``t`` (time of the reading that caused it, seconds) and
 ``build`` (count from 1 within the session; 0 before the first container).
-An event carries the core's own numbers; :func:`event_fields` rounds weights to 1 mg, times to
-1 ms and confidences to 1e-4, so that the same readings give the same bytes.
+An event carries the core's own numbers; how they are written is :mod:`scaled.core.event_line`.
 """
 
 from __future__ import annotations
 
-import json
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any, ClassVar, Final
+from typing import ClassVar
 
 
 class Verdict(StrEnum):
@@ -247,27 +245,3 @@ class SignalBack(Event):
 
     event: ClassVar[str] = "signal_back"
     gap_s: float
-
-
-_DIGITS: Final = 3
-"""Decimals of what is not a confidence: 1 mg, 1 ms."""
-_CONFIDENCE_DIGITS: Final = 4
-
-
-def event_fields(event: Event) -> dict[str, Any]:
-    """The event as plain JSON values, ``event``, ``t`` and ``build`` first, rounded."""
-    fields = {
-        name: _rounded(name, value) if isinstance(value, float) else value
-        for name, value in asdict(event).items()
-    }
-    return {"event": event.event, **fields}
-
-
-def _rounded(name: str, value: float) -> float:
-    digits = _CONFIDENCE_DIGITS if name == "confidence" else _DIGITS
-    return round(value, digits) + 0.0  # never -0.0
-
-
-def event_line(event: Event) -> str:
-    """The event as one line of JSON without the line end."""
-    return json.dumps(event_fields(event), ensure_ascii=False, separators=(",", ":"))

@@ -8,7 +8,8 @@ from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from scaled.core.accuracy import ByClass
-from scaled.core.events import Attribution, Doubt, Event, Verdict, event_line
+from scaled.core.event_line import event_line
+from scaled.core.events import Attribution, Doubt, Event, Verdict
 from scaled.recording import parse_recording, recording_text
 from scaled.records.chain import READINGS, Record, chunk_hash
 from scaled.records.session import SessionInfo, instant_text, parse_instant

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from pydantic import TypeAdapter
 
-from scaled.core.events import event_fields
+from scaled.core.event_line import event_fields
 from scaled.station.state import StationState
 
 if TYPE_CHECKING:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.errors import ProfileError
-from scaled.core.events import SignalBack, SignalLost, event_line
+from scaled.core.event_line import event_line
+from scaled.core.events import SignalBack, SignalLost
 from scaled.core.profile import parse_profile
 from scaled.records.query import events, readings, resumable, spans
 from scaled.records.reader import Records

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import settings
 
-from scaled.core.events import Finished, Portion, Reopened, Settled, Verdict, event_line
+from scaled.core.event_line import event_line
+from scaled.core.events import Finished, Portion, Reopened, Settled, Verdict
 from scaled.core.live import Ask, StepState
 from tests.core.scripted import STEPS, Cook
 

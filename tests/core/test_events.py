@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scaled.core import events
+from scaled.core.event_line import event_fields, event_line
 from scaled.core.events import (
     Attribution,
     BuildStarted,
@@ -21,8 +22,6 @@ from scaled.core.events import (
     Settled,
     SignalBack,
     Verdict,
-    event_fields,
-    event_line,
 )
 
 KINDS = [

@@ -13,7 +13,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from scaled.catalogue import load_profile
-from scaled.core.events import Event, UnitChanged, event_line
+from scaled.core.event_line import event_line
+from scaled.core.events import Event, UnitChanged
 from scaled.core.reading import GRAMS, Reading, Unit
 from tests.core.played import (
     BUILDS,

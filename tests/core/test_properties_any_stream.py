@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from scaled.core.command import Command, Confirm, Next, Note, Undo
 from scaled.core.errors import CommandRefused
-from scaled.core.events import Event, event_fields
+from scaled.core.event_line import event_fields
+from scaled.core.events import Event
 from scaled.core.reading import Reading, Unit
 from scaled.core.session import Session
 from tests.core.conftest import check_live

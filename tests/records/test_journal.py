@@ -14,7 +14,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scaled.core.events import Event, Noted, Portion, event_fields
+from scaled.core.event_line import event_fields
+from scaled.core.events import Event, Noted, Portion
 from scaled.core.reading import Reading, Unit
 from scaled.records.journal import Journal, SessionInfo
 from scaled.records.query import Selection, events, readings, sessions

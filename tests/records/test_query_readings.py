@@ -5,13 +5,13 @@ from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
+from scaled.core.event_line import event_fields
 from scaled.core.events import (
     BuildStarted,
     Confirmed,
     Event,
     Finished,
     Noted,
-    event_fields,
 )
 from scaled.core.reading import Reading
 from scaled.records.journal import Journal, SessionInfo

@@ -7,7 +7,8 @@ import pytest
 
 from scaled.core.command import Confirm, Next, Note
 from scaled.core.errors import CommandRefused, ConfigError, JournalError, LinkRefused
-from scaled.core.events import Event, Finished, SignalBack, SignalLost, event_line
+from scaled.core.event_line import event_line
+from scaled.core.events import Event, Finished, SignalBack, SignalLost
 from scaled.core.live import StepState
 from scaled.core.profile import parse_profile
 from scaled.records.query import Selection, StoredSession, events, readings, sessions
