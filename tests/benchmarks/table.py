@@ -23,7 +23,7 @@ from simulators.habits import PRESETS
 from tests.benchmarks.corpus import BUILDS_A_RUN, DIVISIONS, PROFILES, RATES_HZ, Case, cases
 from tests.benchmarks.measure import Figures, Method, measure
 from tests.benchmarks.pace import paces_us
-from tests.benchmarks.rows import CELL_ROWS, ROWS
+from tests.benchmarks.rows import CELL_ROWS, ROWS, Row
 
 Result = tuple[Case, dict[Method, Figures]]
 Tally = dict[str, dict[Method, Figures]]
@@ -31,11 +31,12 @@ Tally = dict[str, dict[Method, Figures]]
 
 ALL: Final = "all"
 COARSE: Final = "d >= 0.5 g"
-"""Finer divisions show more than a kitchen needs: there, errors in divisions tell little."""
+"""Where levels are compared, if a cell has such scales: finer divisions show more than a kitchen
+needs, and errors in divisions tell little."""
 FINE: Final = ("0.1 g", "0.2 g")
 SEED: Final = 40000
-PACED_BUILDS: Final = 144
-"""Builds whose reading is timed: a good part of a minute's work."""
+PACED_BUILDS: Final = BUILDS_A_RUN * len(PROFILES) * len(DIVISIONS) * len(RATES_HZ)
+"""Builds whose readings are timed: one run of every kind."""
 NAME_WIDTH: Final = 38
 WIDTH: Final = 21
 CELLS: Final = (
@@ -58,9 +59,15 @@ overlooked: not seen, and a step next to it told wrong or not at all; else it di
 
 def cells_of(case: Case) -> Iterator[str]:
     """The cells a case counts in."""
-    yield from (ALL, f"d = {case.division}", f"{case.rate_hz} readings/s", case.profile)
-    if case.division not in FINE:
-        yield COARSE
+    for cell in (ALL, f"d = {case.division}", f"{case.rate_hz} readings/s", case.profile):
+        yield cell
+        if case.division not in FINE:
+            yield coarse(cell)
+
+
+def coarse(cell: str) -> str:
+    """The part of a cell that has no finer divisions."""
+    return f"{cell}, {COARSE}"
 
 
 def tally(results: Iterable[Result]) -> Tally:
@@ -88,7 +95,7 @@ def table(cells: Tally, cost_us: dict[Method, float]) -> Iterator[str]:
     """The comparison, line by line."""
     yield _line("", [*Method, "engine:rule"])
     for row in ROWS:
-        figures = cells[COARSE if row.coarse else ALL]
+        figures = _figures(cells, ALL, row)
         texts = [row.text(figures[m]) if m in row.methods else "-" for m in Method]
         yield _line(row.name, [*texts, row.ratio(figures[Method.ENGINE], figures[Method.RULE])])
     texts = [f"{cost_us[m]:.1f}" if m in cost_us else "-" for m in Method]
@@ -103,7 +110,13 @@ def cell_tables(cells: Tally) -> Iterator[str]:
         there = [cell for cell in part if cell in cells]
         yield "\n" + _line("this engine where", there)
         for row in CELL_ROWS:
-            yield _line(row.name, [row.text(cells[cell][Method.ENGINE]) for cell in there])
+            yield _line(
+                row.name, [row.text(_figures(cells, cell, row)[Method.ENGINE]) for cell in there]
+            )
+
+
+def _figures(cells: Tally, cell: str, row: Row) -> dict[Method, Figures]:
+    return cells.get(coarse(cell), cells[cell]) if row.coarse else cells[cell]
 
 
 def _line(name: str, texts: Iterable[str]) -> str:

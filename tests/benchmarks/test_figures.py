@@ -20,7 +20,7 @@ from tests.benchmarks.measure import Figures, Method, count
 from tests.benchmarks.rests import RestFigures, TrueRest, true_rests
 from tests.benchmarks.rows import ROWS, middle_and_tail, pair_text, rms
 from tests.benchmarks.score import StepScore, misjudged
-from tests.benchmarks.table import ALL, COARSE, NAME_WIDTH, cells_of, table, tally
+from tests.benchmarks.table import ALL, NAME_WIDTH, cells_of, coarse, table, tally
 
 BAND = Band.around(100.0, 10.0, 10.0)
 
@@ -92,7 +92,7 @@ def test_the_table_adds_up_and_divides_by_the_rule() -> None:
     cells = tally([(case, figures), (fine, figures)])
     assert set(cells) == {*cells_of(case), *cells_of(fine)}
     assert cells[ALL][Method.RULE].rests.asked == 8
-    assert cells[COARSE][Method.RULE].rests.asked == 4
+    assert cells[coarse(ALL)][Method.RULE].rests.asked == 4
     printed = list(table(cells, dict.fromkeys(Method, 20.0)))
     shown = {
         line[:NAME_WIDTH].strip(): re.split(r" {2,}", line[NAME_WIDTH:].strip())
