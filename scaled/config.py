@@ -28,7 +28,7 @@ import os
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Final, Self
 
 from pydantic import BeforeValidator, Field, ValidationError, ValidationInfo, model_validator
 
@@ -37,6 +37,7 @@ from scaled.core.profile_error import Tables, explain
 from scaled.core.profile_fields import Line, Slug, Table, broken_rule
 from scaled.core.scale import Scale
 from scaled.core.wording import quoted
+from scaled.protocol import Framing
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -152,7 +153,6 @@ def _read_path(value: object, info: ValidationInfo) -> object:
 
 
 Folder = Annotated[Path, BeforeValidator(_read_path)]
-Framing = Literal["8N1", "8N2", "8E1", "8O1", "7E1", "7O1", "7N2", "7E2", "7O2"]
 
 
 class StationConfig(Scale):

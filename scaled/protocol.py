@@ -13,7 +13,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from importlib.metadata import entry_points
-from typing import Final, Protocol, TypeAlias
+from typing import Final, Literal, Protocol, TypeAlias
 
 from scaled.core.errors import ConfigError
 from scaled.core.reading import Reading
@@ -95,6 +95,10 @@ class Link(Protocol):
     async def close(self) -> None:
         """Let the line go; calling it again does nothing."""
         ...
+
+
+Framing: TypeAlias = Literal["8N1", "8N2", "8E1", "8O1", "7E1", "7O1", "7N2", "7E2", "7O2"]
+"""Data bits, parity and stop bits of a serial line."""
 
 
 @dataclass(frozen=True, slots=True)

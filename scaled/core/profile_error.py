@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any, Final, TypeAlias
 
@@ -11,7 +11,6 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from scaled.core.profile_fields import SLUG_PATTERN
-from scaled.core.tool import TOOL_KINDS
 from scaled.core.wording import choices, quoted
 
 Tables: TypeAlias = Mapping[tuple[str, ...], type[BaseModel]]
@@ -31,17 +30,19 @@ def explain(error: ValidationError, data: Mapping[str, Any], tables: Tables) -> 
     errors = error.errors(include_url=False)
     first = min(errors, key=lambda e: e["type"] != "extra_forbidden")
     *table, key = [""] + [part for part in first["loc"] if isinstance(part, str)]
+    kinds = [path[-1] for path in tables if path[:-1] == (*table[1:], key)]
     model = tables.get(tuple(table[1:]))
-    reason = _REASONS.get(first["type"], _as_said)(first, _Key(key, model))
+    reason = _REASONS.get(first["type"], _as_said)(first, _Key(key, model, kinds))
     return _place(first, data), reason
 
 
 class _Key:
     """The key at fault, and what the contract says about it."""
 
-    def __init__(self, name: str, model: type[BaseModel] | None) -> None:
+    def __init__(self, name: str, model: type[BaseModel] | None, kinds: Sequence[str]) -> None:
         fields = model.model_fields if model else {}
         self.name = name
+        self.kinds = kinds
         self.siblings = [field.alias or attribute for attribute, field in fields.items()]
         field = next((f for a, f in fields.items() if name == (f.alias or a)), None)
         self.example = _toml(field.examples[0]) if field and field.examples else None
@@ -69,11 +70,17 @@ def _place(error: ErrorDetails, data: Mapping[str, Any]) -> str:
         if isinstance(part, int):
             here = here[part]
             words[-1] += f" {part + 1}{_name_of(here)}"
-        elif words[-1:] != ["tool"] or part not in TOOL_KINDS:
-            here = here.get(part)
+        elif not _is_kind(part, here):
+            here = here.get(part) if isinstance(here, Mapping) else None
             words.append(quoted(part)[1:-1])
     blamed = error.get("ctx", {}).get("key")
     return ", ".join([*words, blamed] if blamed else words)
+
+
+def _is_kind(part: str, here: object) -> bool:
+    """Whether the model names here which kind of table it took it for, or speaks of a key."""
+    kind = isinstance(here, Mapping) and here.get("kind") == part and part not in here
+    return kind or part == "[key]"
 
 
 def _name_of(entry: object) -> str:
@@ -111,9 +118,9 @@ def _no_choice(error: ErrorDetails, key: _Key) -> str:
     return f"{_shown(error['input'])} is not known; {_mean(error['input'], options)}"
 
 
-def _no_tool(error: ErrorDetails, _: _Key) -> str:
+def _no_kind(error: ErrorDetails, key: _Key) -> str:
     kind = error["input"].get("kind") if isinstance(error["input"], Mapping) else None
-    options = choices([quoted(kind) for kind in TOOL_KINDS])
+    options = choices([quoted(kind) for kind in key.kinds])
     if kind is None:
         return f"kind is missing; write kind = {options}"
     return f"kind {_shown(kind)} is not known; {_mean(kind, options)}"
@@ -173,8 +180,8 @@ _REASONS: Final[Mapping[str, Callable[[ErrorDetails, _Key], str]]] = {
     "extra_forbidden": _unknown_key,
     "missing": _missing,
     "literal_error": _no_choice,
-    "union_tag_invalid": _no_tool,
-    "union_tag_not_found": _no_tool,
+    "union_tag_invalid": _no_kind,
+    "union_tag_not_found": _no_kind,
     "greater_than": _out_of_range,
     "less_than_equal": _out_of_range,
     "string_pattern_mismatch": _bad_text,

@@ -1,0 +1,150 @@
+"""Cuts a stream of bytes into the frames of a description; what is between them is counted.
+
+A cutter's ``feed`` gives the frames completed by the bytes it is fed; how a stream is cut into
+calls makes no difference, and the memory kept between calls is bounded.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Final, NamedTuple, Protocol
+
+from drivers.described.model import LONGEST_FRAME
+
+if TYPE_CHECKING:
+    from drivers.described.model import Frame
+
+_BLANK: Final = b"\r\n \x00"
+"""Bytes that may stand between frames without being counted."""
+
+
+class Cut(NamedTuple):
+    """One frame without its start and end.
+
+    Attributes:
+        fields: What stands between start and end, the checksum left out.
+        check: The checksum's bytes; empty where there is none.
+    """
+
+    fields: bytes
+    check: bytes
+
+
+class Cutter(Protocol):
+    """Cuts one stream."""
+
+    dropped: int
+    """How often so far there was something that is no frame."""
+
+    def feed(self, data: bytes) -> list[Cut]:
+        """The frames these bytes complete, oldest first."""
+        ...
+
+
+def cutter_for(frame: Frame) -> Cutter:
+    """A fresh cutter."""
+    if frame.by_line or frame.start is None:
+        return LineCutter(frame)
+    return MarkCutter(frame)
+
+
+class LineCutter:
+    """Cuts at every CR and LF, or at another byte that ends frames; blank lines mean nothing.
+
+    Each line that is too long, or in which the start is missing, is dropped, and so is what
+    stands before the last start in a line.
+    """
+
+    def __init__(self, frame: Frame) -> None:
+        self.dropped = 0
+        ends = "\r\n" if frame.by_line else frame.end or ""
+        self._end = ends[0].encode("latin-1")
+        self._others = [end.encode("latin-1") for end in ends[1:]]
+        self._start = (frame.start or "").encode("latin-1")
+        self._check = frame.checksum.size if frame.checksum else 0
+        self._rest = b""
+
+    def feed(self, data: bytes) -> list[Cut]:
+        """The frames these bytes complete, oldest first."""
+        text = self._rest + data
+        for other in self._others:
+            text = text.replace(other, self._end)
+        *lines, rest = text.split(self._end)
+        # One byte too many is enough to know a line as too long when its end comes.
+        self._rest = rest[: LONGEST_FRAME + 1]
+        cuts = [self._cut(line) for line in lines if line]
+        return [cut for cut in cuts if cut is not None]
+
+    def _cut(self, line: bytes) -> Cut | None:
+        before, start, fields = line.rpartition(self._start) if self._start else (b"", b"", line)
+        if len(line) > LONGEST_FRAME or start != self._start:
+            self.dropped += 1
+            return None
+        self.dropped += bool(before.strip(_BLANK))
+        split = len(fields) - self._check
+        return Cut(fields[: max(split, 0)], fields[max(split, 0) :])
+
+
+class MarkCutter:
+    """Cuts from a start to an end, or so many bytes from a start.
+
+    Bytes that belong to no frame are counted once a run. A start within a frame begins anew.
+    """
+
+    def __init__(self, frame: Frame) -> None:
+        self.dropped = 0
+        self._whole, self._begun = _patterns(frame)
+        self._rest = b""
+        self._astray = False
+
+    def feed(self, data: bytes) -> list[Cut]:
+        """The frames these bytes complete, oldest first."""
+        text = self._rest + data
+        at = 0
+        cuts = []
+        while found := self._whole.search(text, at):
+            self._pass_over(text[at : found.start()])
+            self._astray = False
+            cuts.append(Cut(found["fields"], found["check"]))
+            at = found.end()
+        # It matches the empty end of the text at the latest.
+        begun = self._begun.search(text, at)
+        keep = begun.start() if begun else len(text)
+        self._pass_over(text[at:keep])
+        self._rest = text[keep:]
+        return cuts
+
+    def _pass_over(self, between: bytes) -> None:
+        if not self._astray and between.strip(_BLANK):
+            self.dropped += 1
+            self._astray = True
+
+
+def _patterns(frame: Frame) -> tuple[re.Pattern[bytes], re.Pattern[bytes]]:
+    """What a whole frame looks like, and the end of a text in which one has begun."""
+    start = re.escape((frame.start or "").encode("latin-1"))
+    end = re.escape((frame.end or "").encode("latin-1"))
+    check = frame.checksum
+    size = b"%d" % (check.size if check else 0)
+    last = b"(?P<check>(?s:.){%b})" % size
+    if frame.length is not None:
+        count = b"%d" % max(frame.length - 1 - int(size), 0)
+        whole = b"%b(?P<fields>[^%b]{%b})%b" % (start, start, count, last)
+        begun = b"%b(?:[^%b]{0,%b}|[^%b]{%b}(?s:.){0,%b})\\Z" % (
+            start, start, count, start, count, size,
+        )  # fmt: skip
+        return re.compile(whole), re.compile(begun)
+    byte = b"(?:(?!%b)[^%b])" % (end, start)
+    if check is None or check.after_end:
+        most = b"%d" % LONGEST_FRAME
+        whole = b"%b(?P<fields>%b{0,%b})%b%b" % (start, byte, most, end, last)
+        begun = b"%b(?:%b{0,%b}|%b{0,%b}%b(?s:.){0,%b})\\Z" % (
+            start, byte, most, byte, most, end, size,
+        )  # fmt: skip
+    else:
+        most = b"%d" % (LONGEST_FRAME - check.size)
+        whole = b"%b(?P<fields>%b{0,%b})(?P<check>%b{%b})%b" % (
+            start, byte, most, byte, size, end,
+        )  # fmt: skip
+        begun = b"%b%b{0,%d}\\Z" % (start, byte, LONGEST_FRAME)
+    return re.compile(whole), re.compile(begun)

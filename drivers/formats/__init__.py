@@ -1,0 +1,1 @@
+"""Descriptions of text formats, one a file; the name of a file is the name of its format."""
