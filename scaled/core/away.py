@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from scaled.core import gesture
-from scaled.core.belief import Belief, Mode, empty
+from scaled.core.arrival import arriving
+from scaled.core.belief import Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, fed
 from scaled.core.gesture import flat, normal
 
@@ -89,18 +90,18 @@ def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     y, u = change.rest.level_g, change.rest.u_g
     same = P_SAME * normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
     if same > NOTHING:
-        yield same, empty(y, u), Move.SAME
+        yield same, belief.bare(y, u), Move.SAME
     if change.above_g < BELOW_ZERO_G:
-        yield P_LOST / WIDEST_G, empty(y, u), Move.SAME
+        yield P_LOST / WIDEST_G, belief.bare(y, u), Move.SAME
     else:
         stays = P_SAME * same_density(change.by_g, change.u_g) if _laden(belief) else 0.0
         yield P_FOREIGN / FOREIGN_G + stays, belief.at(y, u), Move.PRESSED
     spilt = P_SPILT * flat(change.above_g, SPILT_G)
     if spilt > NOTHING:
-        yield spilt, empty(y, u), Move.SAME
+        yield spilt, belief.bare(y, u), Move.SAME
     rezeroed = _zero_key(belief) * normal(y, u)
     if rezeroed > NOTHING:
-        yield rezeroed, empty(y, u), Move.REZEROED
+        yield rezeroed, belief.bare(y, u), Move.REZEROED
     yield from _back_or_next(belief, change, plan)
     yield from _put_right(belief, change, plan)
 
@@ -110,17 +111,23 @@ def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     y, u = change.rest.level_g, change.rest.u_g
     gone = normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
     if gone > NOTHING:
-        yield gone, empty(y, u), Move.LIFTED
+        yield gone, belief.bare(y, u), Move.LIFTED
     yield P_UNKNOWN / WIDEST_G, belief.at(y, u), Move.UNKNOWN
     swapped = P_SWAPPED * plan.containers.density(change.above_g, u)
     if swapped > NOTHING:
         yield swapped, belief.started(change.rest, len(plan.steps), None), Move.PLACED
+    for density, after, move in arriving(belief, change, plan, None):
+        yield P_SWAPPED * density, after, move
 
 
 def _put_right(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """Somebody saw a wrong zero, pressed the key, and went on before the pan came to rest."""
     if abs(belief.zero_g) > -BELOW_ZERO_G:
-        right = empty(0.0, belief.level_u_g) if belief.mode is Mode.EMPTY else belief.rezeroed(0.0)
+        right = (
+            belief.bare(0.0, belief.level_u_g)
+            if belief.mode is Mode.EMPTY
+            else belief.rezeroed(0.0)
+        )
         again = Change.of(right, change.rest)
         for density, after, move in _back_or_next(right, again, plan):
             yield P_PUT_RIGHT * density, after, move
@@ -147,7 +154,7 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
 
 
 def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterator[Successor]:
-    """A new container, alone or with its first food already in it."""
+    """A new container, alone or with its first food in it, or a build from another scale."""
     steps = len(plan.steps)
     ended = belief.end() if belief.mode is Mode.OFF else None
     alone = chance * plan.containers.density(change.above_g, change.rest.u_g)
@@ -167,6 +174,8 @@ def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterat
             )
             scoops = max(1, round(food_g / aim.scoop_g))
             yield density, started._replace(gestures=scoops), Move.PLACED
+    for density, after, move in arriving(belief, change, plan, ended):
+        yield chance * density, after, move
 
 
 def _laden(belief: Belief) -> bool:

@@ -10,6 +10,7 @@ from enum import Enum
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 if TYPE_CHECKING:
+    from scaled.core.coming import Coming
     from scaled.core.settle import Rest
 
 
@@ -68,6 +69,8 @@ class Belief(NamedTuple):
         closed: The steps that are done.
         fresh: The build began since the last one that was told of.
         ended: The build that left before it, until that is told.
+        coming: Builds begun on other scales that may be set down here.
+        origin: What the build was before it was set down here; None when it began here.
     """
 
     mode: Mode
@@ -87,6 +90,8 @@ class Belief(NamedTuple):
     closed: tuple[Share, ...] = ()
     fresh: bool = False
     ended: Ended | None = None
+    coming: tuple[Coming, ...] = ()
+    origin: Coming | None = None
 
     @property
     def net_g(self) -> float:
@@ -180,14 +185,23 @@ class Belief(NamedTuple):
     def reopened(self, now: Belief) -> Belief:
         """The open step of this earlier moment, with all that came since counted into it."""
         then = self._shifted(now.zero_g - self.zero_g).at(now.level_g, now.level_u_g)
-        return then._replace(gestures=self.gestures + 1, ended=None)
+        return then._replace(gestures=self.gestures + 1, ended=None, coming=now.coming)
 
     def emptied(self) -> Belief:
         """The build reported and forgotten; if it still stands on the pan it means nothing."""
-        nothing = empty(self.zero_g, self.level_u_g)
+        nothing = self.bare(self.zero_g, self.level_u_g)
         if self.mode is not Mode.ON:
             return nothing
         return nothing._replace(mode=Mode.REPORTED, level_g=self.level_g)
+
+    def without(self, build: Coming) -> Belief:
+        """The same, but that build is not on its way."""
+        return self._replace(coming=tuple(b for b in self.coming if b is not build))
+
+    def bare(self, zero_g: float, u_g: float) -> Belief:
+        """An empty pan after this."""
+        nothing = empty(zero_g, u_g)
+        return nothing._replace(coming=self.coming) if self.coming else nothing
 
     def started(self, rest: Rest, steps: int, ended: Ended | None) -> Belief:
         """A new container stands on the pan, where this belief knows the zero."""
@@ -205,6 +219,7 @@ class Belief(NamedTuple):
             start_u_g=u,
             fresh=True,
             ended=ended,
+            coming=self.coming,
         )
 
     def stands_at(self, level_g: float) -> bool:

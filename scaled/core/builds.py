@@ -6,14 +6,18 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core.advice import complete
 from scaled.core.belief import Belief, Mode
+from scaled.core.command import Collect, Expect, Forget
+from scaled.core.handoff import Handoff
 from scaled.core.ledger import Ledger
 from scaled.core.telling import TOLD, told_container
 from scaled.core.track import Tracker
 
 if TYPE_CHECKING:
+    from scaled.core.departure import Sender
     from scaled.core.events import Event
     from scaled.core.plan import Plan
     from scaled.core.settle import Rest
+    from scaled.core.track import Weighed
 
 STARTED: Final = 0.80
 """Probability at which a container is taken for a new build."""
@@ -27,11 +31,14 @@ class Builds:
 
     Args:
         plan: What each of them should be.
+        sender: Whose they are.
     """
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, sender: Sender) -> None:
         self._plan = plan
         self.tracker = Tracker(plan)
+        self.handoff = Handoff(sender, plan, self.tracker)
+        """What goes to other scales and comes from them."""
         self.ledger = Ledger(plan, 0, 0.0)
         """What has been said of the build on the pan, or of the last one."""
         self._left_s: float | None = None
@@ -41,14 +48,23 @@ class Builds:
         """Number of the build on the pan, from 1; 0 before the first container."""
         return self.ledger.number
 
-    def placed(self, rest: Rest, t: float) -> list[Event]:
+    def placed(self, rest: Rest, before: tuple[Weighed, ...], t: float) -> list[Event]:
         """A new container: the build before is over, another begins.
 
         While that is not clear both go on side by side; the next lift settles it.
+
+        Args:
+            rest: The rest that may be it.
+            before: What was believed before it; nothing at the very first rest.
+            t: Time of the reading that told.
         """
+        best = self.tracker.beliefs[0][1]
+        if not before and best.origin is None:
+            return []  # what stood there before anybody looked may be anything: a move tells
         chance = self.tracker.probability(lambda belief: belief.fresh)
-        lifted = self.tracker.beliefs[0][1].mode is Mode.OFF
+        lifted = best.mode is Mode.OFF
         if chance >= (EVEN if lifted else STARTED):
+            self.handoff.follow(before, self.ledger, t)
             return self.begin(rest.begin_s, t)
         if lifted:
             self.tracker.condition(lambda belief: not belief.fresh)
@@ -63,19 +79,26 @@ class Builds:
         """
         self.tracker.condition(lambda belief: belief.fresh)
         ends = [(chance, b.ended) for chance, b in self.tracker.beliefs if b.ended is not None]
+        left_s = begin_s if self._left_s is None else self._left_s
         told: list[Event] = []
-        if ends:
-            told = self.ledger.end(ends, t, begin_s if self._left_s is None else self._left_s)
+        departure, self.handoff.departure = self.handoff.departure, None
+        if departure is not None and departure.onward:
+            told = self.handoff.hand_over(departure, t)
+        elif ends:
+            told = self.ledger.end(ends, t, left_s)
         self.tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
-        self.ledger = Ledger(self._plan, self.number + 1, begin_s)
+        self.ledger = self.handoff.opened(self.number + 1, begin_s)
         return [*told, told_container(self.tracker, self._plan, (t, self.number))]
 
-    def follow(self, rest: Rest) -> None:
-        """Mark since when the build is off the pan."""
-        if self.tracker.beliefs[0][1].mode is not Mode.OFF:
-            self._left_s = None
-        elif self._left_s is None:
-            self._left_s = rest.begin_s
+    def follow(self, rest: Rest, t: float) -> list[Event]:
+        """Mark since when the build is off the pan, and what came from other scales."""
+        best = self.tracker.beliefs[0][1]
+        if best.mode is Mode.OFF:
+            self._left_s = rest.begin_s if self._left_s is None else self._left_s
+            self.handoff.follow(self.tracker.beliefs, self.ledger, t)
+        elif not best.fresh:  # what may be the next container leaves it open
+            self._left_s = self.handoff.departure = None
+        return self.handoff.arrived(self.ledger, t)
 
     def gone(self, t: float) -> list[Event]:
         """A complete build that stayed off the pan is finished."""
@@ -86,6 +109,23 @@ class Builds:
             return []
         return self.end(t)
 
+    def tell(self, command: Expect | Forget | Collect, t: float) -> list[Event]:
+        """Take what another scale says of a build.
+
+        Raises:
+            CommandRefused: It cannot be so; says why.
+        """
+        match command:
+            case Expect(transit=transit):
+                return self.handoff.expect(transit, self.number, t)
+            case Forget(origin=origin):
+                return self.handoff.forget(origin, self.number, t)
+        off = self.handoff.departure
+        told = self.handoff.collect(command.build, self.number, t)
+        if off is not self.handoff.departure:
+            self._forget()
+        return told
+
     def end(self, t: float, *, cut: bool = False) -> list[Event]:
         """Say all that is left to say of the build, and forget it.
 
@@ -94,6 +134,9 @@ class Builds:
             cut: If it is still on the pan, it may not be finished: no step of it is called under
                 or left out.
         """
+        departure = self.handoff.departure
+        if departure is not None and departure.onward:
+            return departure.told(t)
         held = {Mode.ON, Mode.OFF}
         ends = [(chance, b.end()) for chance, b in self.tracker.beliefs if b.mode in held]
         if not ends:
@@ -101,6 +144,10 @@ class Builds:
         on_pan = self._left_s is None
         left_s = t if self._left_s is None else self._left_s
         told = self.ledger.end(ends, t, left_s, cut=cut and on_pan)
+        self._forget()
+        return told
+
+    def _forget(self) -> None:
         self.tracker.change(Belief.emptied)
         self._left_s = None
-        return told
+        self.handoff.departure = None

@@ -1,8 +1,12 @@
-"""What a person may tell the core about the build on the pan."""
+"""What a person, or another scale, may tell the core about a build."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from scaled.core.transit import Transit
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,4 +34,25 @@ class Note:
     text: str
 
 
-Command = Next | Undo | Confirm | Note
+@dataclass(frozen=True, slots=True)
+class Expect:
+    """A build that left another scale may be set down here."""
+
+    transit: Transit
+
+
+@dataclass(frozen=True, slots=True)
+class Forget:
+    """A build that was expected will not come: it is on another scale."""
+
+    origin: str
+
+
+@dataclass(frozen=True, slots=True)
+class Collect:
+    """A build that left this scale is on another one."""
+
+    build: int
+
+
+Command = Next | Undo | Confirm | Note | Expect | Forget | Collect

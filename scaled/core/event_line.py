@@ -6,11 +6,13 @@ So the same readings give the same bytes.
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any, Final
+from dataclasses import asdict, fields, replace
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 if TYPE_CHECKING:
     from scaled.core.events import Event
+
+E = TypeVar("E", bound="Event")
 
 _DIGITS: Final = 3
 """Decimals of what is not a confidence: 1 mg, 1 ms."""
@@ -19,11 +21,16 @@ _CONFIDENCE_DIGITS: Final = 4
 
 def event_fields(event: Event) -> dict[str, Any]:
     """The event as plain JSON values, ``event``, ``t`` and ``build`` first, rounded."""
-    fields = {
-        name: _rounded(name, value) if isinstance(value, float) else value
-        for name, value in asdict(event).items()
+    return {"event": event.event, **asdict(rounded(event))}
+
+
+def rounded(event: E) -> E:
+    """The event with its own numbers as they are written."""
+    named = ((field.name, getattr(event, field.name)) for field in fields(event))
+    floats: dict[str, Any] = {
+        name: _rounded(name, value) for name, value in named if isinstance(value, float)
     }
-    return {"event": event.event, **fields}
+    return replace(event, **floats)
 
 
 def _rounded(name: str, value: float) -> float:

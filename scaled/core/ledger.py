@@ -13,6 +13,8 @@ from scaled.core.live import Odd
 from scaled.core.track import Tracker, Weighed, likeliest_share, outcome
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from scaled.core.events import Event, Portion
     from scaled.core.plan import Plan
 
@@ -43,6 +45,17 @@ class Ledger:
         """What the build stands in when that is not right for it and was said."""
         self._before: list[tuple[tuple[int, ...], tuple[Weighed, ...]]] = []
 
+    def carry(self, words: Sequence[Portion], answered: Iterable[str]) -> None:
+        """Go on with a build begun elsewhere: what was said there is not said again.
+
+        Args:
+            words: Final words on its steps.
+            answered: Checks that were answered.
+        """
+        for word in words:
+            self.portions[self._plan.steps.index(word.step)] = word
+        self.answered |= set(answered)
+
     def warn(self, tracker: Tracker, t: float) -> list[Event]:
         """Say once that the build stands in a container that is not right for it, when sure.
 
@@ -70,7 +83,8 @@ class Ledger:
         ]
 
     def _wrongness(self, belief: Belief) -> float:
-        if belief.mode not in {Mode.ON, Mode.OFF} or not belief.weighed:
+        here = belief.mode in {Mode.ON, Mode.OFF} and belief.origin is None
+        if not here or not belief.weighed:
             return 0.0
         return self._plan.containers.wrongness(belief.tare_g, belief.base_u_g)
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from scaled.core import gesture
+from scaled.core.arrival import arriving
 from scaled.core.away import (
     BELOW_ZERO_G,
     P_LOST,
@@ -33,6 +34,7 @@ from scaled.core.food import NOTHING, Change, Move, Successor, fed
 from scaled.core.gesture import flat, normal
 
 if TYPE_CHECKING:
+    from scaled.core.coming import Coming
     from scaled.core.plan import Plan
     from scaled.core.settle import Rest
 
@@ -60,17 +62,22 @@ HASTY_SHARE: Final = 0.3
 """Rise that may be food, as a share of the open step's gesture."""
 
 
-def first(rest: Rest, plan: Plan) -> list[tuple[float, Belief]]:
-    """What the very first rest may be: an empty pan, or the container already on it."""
+def first(rest: Rest, plan: Plan, coming: tuple[Coming, ...] = ()) -> list[tuple[float, Belief]]:
+    """What the very first rest may be: an empty pan, the container or a build already on it."""
     y, u = rest.level_g, rest.u_g
+    nothing = empty(0.0, u)._replace(coming=coming)
     zero = normal(y, math.hypot(2 * ZERO_SPREAD_G, u))
-    standing = empty(0.0, u).started(rest, len(plan.steps), None)
+    standing = nothing.started(rest, len(plan.steps), None)
     right = plan.containers.right
     tared = (standing._replace(zero_g=y - known.tare_g, weighed=False) for known in right)
     return [
-        (0.70 * zero + 0.05 / WIDEST_G + P_LEFT * flat(y, LEFT_G), empty(y, u)),
+        (0.70 * zero + 0.05 / WIDEST_G + P_LEFT * flat(y, LEFT_G), nothing.bare(y, u)),
         (0.22 * plan.containers.familiar(y, u), standing),
         *((0.01 * zero / len(right), belief) for belief in tared),
+        *(
+            (0.22 * density, belief)
+            for density, belief, _ in arriving(nothing, Change.of(nothing, rest), plan, None)
+        ),
     ]
 
 
@@ -121,10 +128,13 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield from _lifting(belief, change, plan, lift)
     if not belief.fresh and belief.gestures:
         swapped = P_SWAPPED * SKIPPED ** len(belief.ahead)
-        swapped *= plan.containers.density(change.above_g, u)
-        if swapped > NOTHING:
+        another = swapped * plan.containers.density(change.above_g, u)
+        if another > NOTHING:
             after = belief.started(change.rest, len(plan.steps), belief.end())
-            yield swapped, after, Move.PLACED
+            yield another, after, Move.PLACED
+        if belief.coming:
+            for density, after, move in arriving(belief, change, plan, belief.end()):
+                yield swapped * density, after, move
 
 
 def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterator[Successor]:

@@ -26,6 +26,8 @@ class Plan:
         containers: What may be set down for it.
         finished: Band of the finished build, food only.
         rule: How weights are judged.
+        beyond: Steps that are done at later positions of the hand-off; none when this scale
+            stands for all of them.
     """
 
     steps: tuple[str, ...]
@@ -33,6 +35,7 @@ class Plan:
     containers: Containers
     finished: Band
     rule: DecisionRule
+    beyond: frozenset[int] = frozenset()
     _pairs: dict[tuple[int, ...], Aim] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
@@ -41,8 +44,12 @@ class Plan:
         profile: BuildProfile,
         division: LearntDivision | None = None,
         accuracy: Accuracy | None = None,
+        position: str | None = None,
     ) -> Plan:
-        """The plan of a profile, to be judged by what is known of the scale."""
+        """The plan of a profile, to be judged by what is known of the scale.
+
+        A scale at a ``position`` of the hand-off does not wait for the steps of the others.
+        """
         return cls(
             steps=tuple(step.id for step in profile.steps),
             aims=tuple(
@@ -58,6 +65,7 @@ class Plan:
                 profile.finished_net_g, profile.finished_under_g, profile.finished_over_g
             ),
             rule=DecisionRule(profile.acceptance == "guarded", accuracy, division),
+            beyond=_beyond([step.position for step in profile.steps], position),
         )
 
     def aim(self, group: tuple[int, ...]) -> Aim:
@@ -75,3 +83,12 @@ class Plan:
         under = math.hypot(*(b.target_g - b.low_g for b in bands))
         over = math.hypot(*(b.high_g - b.target_g for b in bands))
         return Aim(Band.around(target, under, over), sum(self.aims[i].scoops for i in group))
+
+
+def _beyond(positions: list[str | None], position: str | None) -> frozenset[int]:
+    """Steps that belong to other positions and come after all of this one's."""
+    own = [step for step, place in enumerate(positions) if place == position]
+    if position is None or not own:
+        return frozenset()
+    after = enumerate(positions[own[-1] :], own[-1])
+    return frozenset(step for step, place in after if place not in {None, position})

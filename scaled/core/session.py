@@ -5,14 +5,15 @@ Pure and deterministic: the same readings and commands in the same order give th
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
 
 from scaled.core import events as ev
 from scaled.core.advice import Scene, live
 from scaled.core.belief import Belief, Mode
 from scaled.core.builds import Builds
-from scaled.core.command import Command, Confirm, Next, Undo
+from scaled.core.command import Command, Confirm, Next, Note, Undo
+from scaled.core.departure import Sender
 from scaled.core.division import LearntDivision
 from scaled.core.errors import CommandRefused
 from scaled.core.intake import Intake
@@ -27,6 +28,24 @@ if TYPE_CHECKING:
     from scaled.core.live import Live
     from scaled.core.profile import BuildProfile
     from scaled.core.reading import Reading
+    from scaled.core.transit import Transit
+
+
+@dataclass(frozen=True, slots=True)
+class Post:
+    """Where a session stands in a line of several scales.
+
+    Attributes:
+        name: Tells it from every other session.
+        position: The position of the hand-off; steps of others are left to others. None: this
+            scale stands for all of them.
+    """
+
+    name: str = ""
+    position: str | None = None
+
+
+ALONE: Final = Post()
 
 
 class Session:
@@ -36,6 +55,7 @@ class Session:
         profile: What is built.
         division_g: The scale's smallest displayed step, g; None to infer it from readings.
         accuracy: How truly it weighs; None counts its own error as nothing.
+        post: Where it stands in the line.
     """
 
     def __init__(
@@ -43,13 +63,15 @@ class Session:
         profile: BuildProfile,
         division_g: float | None = None,
         accuracy: Accuracy | None = None,
+        post: Post = ALONE,
     ) -> None:
         self._division = LearntDivision(division_g)
-        self._plan = Plan.of(profile, self._division, accuracy)
+        self._plan = Plan.of(profile, self._division, accuracy, post.position)
         self._checks = tuple(confirm.id for confirm in profile.confirms)
         self._intake = Intake()
         self._settler = Settler(self._division.grams)
-        self._builds = Builds(self._plan)
+        sender = Sender(post.name, profile.id, profile.revision)
+        self._builds = Builds(self._plan, sender)
         self._tracker = self._builds.tracker
         self._t: float | None = None
         self._weight_g = 0.0
@@ -66,6 +88,21 @@ class Session:
     def build(self) -> int:
         """Number of the build on the pan, from 1; 0 before the first container."""
         return self._builds.number
+
+    @property
+    def leaving(self) -> tuple[Transit, ...]:
+        """Builds with steps to go that left the pan and are not known to be on another one."""
+        return self._builds.handoff.leaving
+
+    @property
+    def expected(self) -> frozenset[str]:
+        """Ids of builds begun on other scales that may be set down here."""
+        return self._builds.handoff.expected
+
+    @property
+    def taken(self) -> tuple[str, ...]:
+        """Ids of the latest builds begun on other scales that were set down here."""
+        return self._builds.handoff.taken
 
     @property
     def _ledger(self) -> Ledger:
@@ -102,15 +139,11 @@ class Session:
                 return self._next(t)
             case Undo():
                 return self._undo(t)
-            case Confirm(confirm=check, held=held):
-                if check not in self._checks:
-                    known = ", ".join(self._checks) or "none"
-                    raise CommandRefused("confirm", f'no check "{check}"; there are: {known}')
-                if not self.build:
-                    raise CommandRefused("confirm", "no build yet; set the container down first")
-                self._ledger.answered.add(check)
-                return [ev.Confirmed(t=t, build=self.build, confirm=check, held=held)]
-        return [ev.Noted(t=t, build=self.build, text=command.text)]
+            case Confirm():
+                return self._confirm(command, t)
+            case Note(text=text):
+                return [ev.Noted(t=t, build=self.build, text=text)]
+        return self._builds.tell(command, t)
 
     def close(self, t: float) -> list[Event]:
         """End the stream: the final words on a build that is still open.
@@ -129,10 +162,9 @@ class Session:
         before, was = self._tracker.beliefs, self._tracker.best
         moves = self._tracker.advance(rest)
         self._level_g, self._began_s = rest.level_g, rest.begin_s
-        # What stood there before anybody looked may be anything: the next move tells.
-        told = [] if was is None else self._builds.placed(rest, t)
+        told = self._builds.placed(rest, before, t)
         told += told_moves(moves, was, self._tracker, self._plan, (t, self.build))
-        self._builds.follow(rest)
+        told += self._builds.follow(rest, t)
         told += self._ledger.warn(self._tracker, t)
         told += self._ledger.close(self._tracker, before, t)
         best = self._tracker.beliefs[0][1]
@@ -143,6 +175,16 @@ class Session:
             self._next_waits = False
             told += self._close_open_step(t)
         return told
+
+    def _confirm(self, command: Confirm, t: float) -> list[Event]:
+        check = command.confirm
+        if check not in self._checks:
+            known = ", ".join(self._checks) or "none"
+            raise CommandRefused("confirm", f'no check "{check}"; there are: {known}')
+        if not self.build:
+            raise CommandRefused("confirm", "no build yet; set the container down first")
+        self._ledger.answered.add(check)
+        return [ev.Confirmed(t=t, build=self.build, confirm=check, held=command.held)]
 
     def _next(self, t: float) -> list[Event]:
         best = self._tracker.best

@@ -97,6 +97,9 @@ def told_container(now: Tracker, plan: Plan, at: At) -> BuildStarted:
     """
     t, build = at
     best = now.beliefs[0][1]
+    chance = now.probability(lambda belief: belief.base_g == best.base_g)
+    if best.origin is not None:
+        best = best.origin.courses[0][1]  # weighed where it was set down first
     if not best.weighed:
         return BuildStarted(t=t, build=build, tare_g=None, u_g=best.base_u_g)
     known, confidence = plan.containers.guess(best.tare_g, best.base_u_g)
@@ -106,7 +109,7 @@ def told_container(now: Tracker, plan: Plan, at: At) -> BuildStarted:
         tare_g=best.tare_g,
         u_g=best.base_u_g,
         container=known.name if known else None,
-        confidence=confidence * now.probability(lambda belief: belief.base_g == best.base_g),
+        confidence=confidence * chance,
     )
 
 

@@ -16,6 +16,7 @@ from scaled.core.food import Move
 from scaled.core.moves import first, successors
 
 if TYPE_CHECKING:
+    from scaled.core.coming import Coming
     from scaled.core.plan import Plan
     from scaled.core.settle import Rest
 
@@ -43,6 +44,7 @@ class Tracker:
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
+        self._coming: tuple[Coming, ...] = ()
         self.beliefs: tuple[Weighed, ...] = ()
         """Probability and belief, most probable first; probabilities sum to one."""
 
@@ -58,7 +60,7 @@ class Tracker:
             The probability of each kind of move that led to it.
         """
         if not self.beliefs:
-            self.beliefs = _normalised(first(rest, self._plan))
+            self.beliefs = _normalised(first(rest, self._plan, self._coming))
             return {}
         grown: list[Weighed] = []
         moves: dict[Move, float] = {}
@@ -97,6 +99,21 @@ class Tracker:
         """Alter every belief, as a key press does; those that become equal are merged."""
         altered = [(chance, alter(belief)) for chance, belief in self.beliefs]
         self.beliefs = _normalised(_merged(altered))
+
+    def expect(self, build: Coming) -> None:
+        """A build that left another scale may be set down here."""
+        if self.beliefs:
+            self.change(lambda belief: belief._replace(coming=(*belief.coming, build)))
+        else:
+            self._coming = (*self._coming, build)
+
+    def forget(self, build: Coming) -> None:
+        """A build that was expected is somewhere else, and not here."""
+        if self.beliefs:
+            self.condition(lambda belief: build in belief.coming)
+            self.change(lambda belief: belief.without(build))
+        else:
+            self._coming = tuple(other for other in self._coming if other is not build)
 
     def probability(self, holds: Callable[[Belief], bool]) -> float:
         """Probability that a statement about the pan is true."""

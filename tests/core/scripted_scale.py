@@ -25,6 +25,7 @@ class Scale:
         lag_s: Time constant of the display.
         noise_g: Standard deviation of the noise before rounding.
         offset_g: What it shows when empty.
+        gain: What it shows of each gram.
         labelled: Whether its readings carry the unit.
         seed: Of the noise.
     """
@@ -35,6 +36,7 @@ class Scale:
     lag_s: float = 0.12
     noise_g: float = 0.0
     offset_g: float = 0.0
+    gain: float = 1.0
     labelled: bool = True
     seed: int = 0
     load_g: float = 0.0
@@ -70,6 +72,6 @@ class Scale:
         self.offset_g += by_g
 
     def _reading(self) -> Reading:
-        grams = self.shown_g + self.offset_g + self._noise.gauss(0.0, self.noise_g)
+        grams = self.gain * self.shown_g + self.offset_g + self._noise.gauss(0.0, self.noise_g)
         steps = math.floor(grams / GRAMS[self.unit] / self.division + 0.5)
         return Reading(self.t, steps * self.division, self.unit if self.labelled else None)
