@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 from scaled.core.accuracy import ByClass
 from scaled.core.event_line import event_line
 from scaled.core.events import Attribution, Doubt, Event, Verdict
+from scaled.core.handoff_events import Collected, Expected, Forgotten, HandedOver, TakenOver
+from scaled.core.transit_json import parse_transit
 from scaled.recording import parse_recording, recording_text
 from scaled.records.chain import READINGS, Record, chunk_hash
 from scaled.records.session import SessionInfo, instant_text, parse_instant
@@ -24,7 +26,8 @@ SESSION_ENDED: Final = "session_ended"
 OTHER_KINDS: Final = frozenset({SESSION_STARTED, SESSION_ENDED, READINGS})
 """Kinds of records that are not events of the core."""
 
-_EVENTS: Final = {kind.event: kind for kind in Event.__subclasses__()}
+_HANDOFF: Final[list[type[Event]]] = [Collected, Expected, Forgotten, HandedOver, TakenOver]
+_EVENTS: Final = {kind.event: kind for kind in [*Event.__subclasses__(), *_HANDOFF]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,5 +110,6 @@ _READ: Final[dict[str, Callable[[Any], object]]] = {
     "attribution": Attribution,
     "doubt": Doubt,
     "joint_with": tuple,
+    "transit": parse_transit,
 }
 """Fields of events that JSON has no values for."""

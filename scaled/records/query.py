@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from scaled.core.errors import JournalError
 from scaled.core.events import BuildStarted, Event, Finished, Portion, Reopened
+from scaled.core.handoff_events import HandedOver
 from scaled.records.body import (
     OTHER_KINDS,
     SESSION_ENDED,
@@ -151,7 +152,11 @@ def containers(journal: Records, session: str) -> dict[int, str]:
 def spans(journal: Records, session: str) -> list[Span]:
     """When each build of a session was on the pan, in order; the last may be without end."""
     starts = {r.build: r.t for r in journal.of_kind(session, BuildStarted.event)}
-    ends = {r.build: r.t for r in journal.of_kind(session, Finished.event)}
+    ends = {
+        record.build: record.t
+        for kind in (Finished.event, HandedOver.event)
+        for record in journal.of_kind(session, kind)
+    }
     found: list[Span] = []
     after_s = -math.inf
     for build in sorted(starts):

@@ -25,6 +25,7 @@ class SessionInfo:
         device: What the scale was opened as.
         division_g: The scale's smallest displayed step, g; None when not known.
         accuracy: How truly it weighs; None when nothing is known of that.
+        position: Where in the hand-off it stands; None when it stands for all positions.
         started_at: When it began; in UTC.
         software: Version of this program.
     """
@@ -41,6 +42,7 @@ class SessionInfo:
     started_at: datetime
     software: str
     accuracy: ByClass | None = None
+    position: str | None = None
 
 
 def instant_text(at: datetime) -> str:

@@ -6,11 +6,12 @@ from collections import deque
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.check_scale import unfit
-from scaled.core.command import Command, Confirm, Next, Note, Undo
+from scaled.core.command import Collect, Command, Confirm, Expect, Forget, Next, Note, Undo
 from scaled.core.errors import CommandRefused
 from scaled.core.events import Confirmed, Event, Noted, SignalBack, SignalLost, Tapped
+from scaled.core.handoff_events import Collected, Expected, Forgotten
 from scaled.core.live import Ask, StepState
-from scaled.core.session import Session
+from scaled.core.session import Post, Session
 from scaled.station.state import SessionState
 from scaled.station.writer import Happened
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
 
+    from scaled.core.errand import Side
     from scaled.core.live import Live
     from scaled.core.profile import BuildProfile
     from scaled.core.reading import Reading
@@ -38,7 +40,8 @@ class OpenSession:
         """Begin at ``t``; ``profile`` is what ``info`` holds as text."""
         self.info = info
         self.profile = profile
-        self._core = Session(profile, info.division_g, info.accuracy)
+        post = Post(info.session, info.position)
+        self._core = Session(profile, info.division_g, info.accuracy, post)
         found = unfit(profile, info.division_g, info.accuracy)
         self._unfit = tuple(f"{finding.where}: {finding.message}" for finding in found)
         self._events: list[Event] = []
@@ -58,6 +61,11 @@ class OpenSession:
     def live(self) -> Live | None:
         """The build as of the last reading."""
         return self._core.live
+
+    @property
+    def part(self) -> Side:
+        """Its part in the hand-off."""
+        return self._core
 
     @property
     def due(self) -> bool:
@@ -160,10 +168,12 @@ class OpenSession:
                 self._lost_t = None
             case Tapped() | Confirmed() | Noted():
                 self._events += self._core.command(_command(event), event.t)
+            case Expected() | Forgotten() | Collected():
+                self._events += self._core.command(_errand(event), event.t)
 
 
 def _command(said: Tapped | Confirmed | Noted) -> Command:
-    """The command that caused an event."""
+    """The command of a person that caused an event."""
     match said:
         case Tapped(key=key):
             return Next() if key == "next" else Undo()
@@ -171,3 +181,14 @@ def _command(said: Tapped | Confirmed | Noted) -> Command:
             return Confirm(confirm, held)
         case Noted(text=text):
             return Note(text)
+
+
+def _errand(said: Expected | Forgotten | Collected) -> Command:
+    """The command of another scale that caused an event."""
+    match said:
+        case Expected(transit=transit):
+            return Expect(transit)
+        case Forgotten(origin=origin):
+            return Forget(origin)
+        case Collected(collected=build):
+            return Collect(build)

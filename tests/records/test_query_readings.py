@@ -13,6 +13,7 @@ from scaled.core.events import (
     Finished,
     Noted,
 )
+from scaled.core.handoff_events import HandedOver
 from scaled.core.reading import Reading
 from scaled.records.journal import Journal, SessionInfo
 from scaled.records.query import (
@@ -61,6 +62,22 @@ class TestReadings:
         ]
         journal.begin(info)
         journal.append(info.session, started, [], info.started_at)
+
+        with opened(path) as stored:
+            assert spans(stored, info.session) == [
+                Span(1, float("-inf"), 9.0),
+                Span(2, 9.0, float("inf")),
+            ]
+
+    def test_a_build_that_went_on_elsewhere_ends_where_it_was_handed_over(
+        self, path: Path, journal: Journal, info: SessionInfo
+    ) -> None:
+        started = [
+            BuildStarted(t=t, build=n, tare_g=18.0, u_g=0.3) for n, t in ((1, 2.0), (2, 12.0))
+        ]
+        handed = HandedOver(t=9.0, build=1, net_g=276.0, u_g=0.5)
+        journal.begin(info)
+        journal.append(info.session, [started[0], handed, started[1]], [], info.started_at)
 
         with opened(path) as stored:
             assert spans(stored, info.session) == [
