@@ -56,7 +56,7 @@ def live(scene: Scene) -> Live:
     if best.mode is Mode.REPORTED:
         return _live(scene, Ask.LIFT, None, 0.0, 0.0)
     if best.mode is Mode.OFF:
-        done = complete(best, scene.plan)
+        done = complete(best, scene.plan) or passed_on(best, scene.plan)
         return _live(scene, Ask.PLACE if done else Ask.RETURN, best.group, best.net_g, best.food_g)
     group, net = _shown(scene, best)
     ask = _ask(scene, best, group, net)
@@ -68,6 +68,15 @@ def complete(belief: Belief, plan: Plan) -> bool:
     if belief.ahead or not belief.gestures:
         return False
     return not belief.clear or belief.net_g >= plan.aim(belief.group).band.low_g
+
+
+def passed_on(belief: Belief, plan: Plan) -> bool:
+    """Whether all that is done at this position has its food, and later ones are to go on."""
+    coming = belief.ahead if belief.gestures else belief.group
+    if plan.beyond.isdisjoint(coming[:1]):
+        return False
+    enough = belief.net_g >= plan.aim(belief.group).band.low_g
+    return enough or not belief.gestures or not belief.clear
 
 
 def ladder(scene: Scene, shown: tuple[int, ...] | None, net_g: float) -> tuple[Rung, ...]:
@@ -125,13 +134,18 @@ def _may_be_done(aim: Aim, belief: Belief) -> bool:
 def _ask(scene: Scene, best: Belief, group: tuple[int, ...], net_g: float) -> Ask:
     if scene.confidence < DOUBTFUL or not best.clear:
         return Ask.CHECK
+    if not best.gestures and passed_on(best, scene.plan):
+        return Ask.HAND_OVER
     band = scene.plan.rule.goal(scene.plan.aim(group).band, best.net_u_g)
     if net_g < band.low_g:
         falls = scene.weight_g < best.level_g - MOVED * scene.division_g
         return Ask.WAIT if falls and not scene.resting else Ask.ADD
     if net_g > band.high_g:
         return Ask.TAKE_BACK if scene.resting else Ask.WAIT
-    return Ask.NEXT if set(best.ahead) - set(group) else Ask.LIFT
+    left = [step for step in best.ahead if step not in group]
+    if not left:
+        return Ask.LIFT
+    return Ask.HAND_OVER if left[0] in scene.plan.beyond else Ask.NEXT
 
 
 def _live(

@@ -21,6 +21,8 @@ class Ask(StrEnum):
     """The step is good: go on with ``next_step``."""
     RETURN = "return"
     """The build is off the pan with steps to go: set it back."""
+    HAND_OVER = "hand_over"
+    """All that is done here is done: the build goes on where ``next_step`` belongs."""
     LIFT = "lift"
     """All steps are done: the build can go."""
     WAIT = "wait"

@@ -107,7 +107,7 @@ class BenchScreen(Screen[None]):
 
     def _hear(self, event: Mapping[str, Any]) -> None:
         said = result_line(event, self._client.recipe)
-        if event["event"] == "finished":
+        if event["event"] in {"finished", "handed_over"}:
             self._scene = replace(self._scene, finished=said or "")
         elif event["event"] == "odd_container" and self._holds_food():
             self._say(said or "")  # too late for the advice to say it

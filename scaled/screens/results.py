@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -23,17 +23,27 @@ def result_line(event: Mapping[str, Any], recipe: Recipe | None) -> str | None:
     Returns:
         None for events that need no line.
     """
-    match event["event"]:
-        case "portion":
-            return _portion(event, recipe)
-        case "finished":
-            return _judged("the whole build", event, recipe)
-        case "odd_container":
-            return _odd_container(event, recipe)
-        case "reopened":
-            return f"{RungMark.NOW} {_name(event['step'], recipe)} is open again"
-        case _:
-            return None
+    line = _LINES.get(event["event"])
+    return line(event, recipe) if line else None
+
+
+def _finished(event: Mapping[str, Any], recipe: Recipe | None) -> str:
+    return _judged("the whole build", event, recipe)
+
+
+def _reopened(event: Mapping[str, Any], recipe: Recipe | None) -> str:
+    return f"{RungMark.NOW} {_name(event['step'], recipe)} is open again"
+
+
+def _handed_over(event: Mapping[str, Any], recipe: Recipe | None) -> str:
+    written = recipe.writing if recipe else Writing()
+    weight = written.for_uncertainty(event["u_g"]).text(event["net_g"])
+    return f"{RungMark.NOW} passed on with {weight} in it"
+
+
+def _taken_over(event: Mapping[str, Any], _: Recipe | None) -> str | None:
+    known = event["became"] is not None
+    return f"{RungMark.NOW} goes on where the other scale left off" if known else None
 
 
 def _odd_container(event: Mapping[str, Any], recipe: Recipe | None) -> str:
@@ -70,3 +80,17 @@ _WHY: Final[Mapping[object, str]] = MappingProxyType(
 
 def _name(step_id: str, recipe: Recipe | None) -> str:
     return name_of(recipe.profile, step_id) if recipe else step_id
+
+
+_LINES: Final[Mapping[str, Callable[[Mapping[str, Any], Recipe | None], str | None]]] = (
+    MappingProxyType(
+        {
+            "portion": _portion,
+            "finished": _finished,
+            "odd_container": _odd_container,
+            "reopened": _reopened,
+            "handed_over": _handed_over,
+            "taken_over": _taken_over,
+        }
+    )
+)

@@ -140,6 +140,13 @@ def _next(live: Live, recipe: Recipe, _writing: Writing) -> Advice:
     return Advice(Mark.GOOD, headlines, f"good: next is {name}" + (f" ({tool})" if tool else ""))
 
 
+def _hand_over(live: Live, recipe: Recipe, _writing: Writing) -> Advice:
+    step = recipe.step(live.next_step) or recipe.step(live.step)
+    place = (step and step.position) or "next scale"
+    headlines = (f"GOOD > {place.upper()}", "PASS IT ON")
+    return Advice(Mark.DONE, headlines, f"good: pass it on to the {place}")
+
+
 def _return(live: Live, recipe: Recipe, _writing: Writing) -> Advice:
     undone = sum(rung.verdict is None for rung in live.ladder)
     steps = count_of(undone, "ingredient")
@@ -177,6 +184,7 @@ _ASKED: Final[MappingProxyType[Ask, Callable[[Live, Recipe, Writing], Advice]]] 
         Ask.ADD: _add,
         Ask.TAKE_BACK: _take_back,
         Ask.NEXT: _next,
+        Ask.HAND_OVER: _hand_over,
         Ask.RETURN: _return,
         Ask.LIFT: _lift,
         Ask.WAIT: _wait,

@@ -12,7 +12,7 @@ from scaled.core.command import Collect, Confirm, Expect, Forget, Next, Undo
 from scaled.core.errors import CommandRefused
 from scaled.core.events import BuildStarted, Finished, OddContainer, Portion, Verdict
 from scaled.core.handoff_events import Collected, Expected, Forgotten, HandedOver, TakenOver
-from scaled.core.live import StepState
+from scaled.core.live import Ask, StepState
 from scaled.core.reading import Unit
 from tests.core.scripted import ALL_PASS, BOWL_G, CLEAN, GRAIN, STEPS, TRUTH
 from tests.core.scripted_line import Line, dish_of_the_line
@@ -93,6 +93,40 @@ def test_the_next_scale_shows_what_was_done_before_it() -> None:
     assert [rung.state for rung in now.ladder[:2]] == [StepState.DONE, StepState.DONE]
     assert [rung.net_g for rung in now.ladder[:2]] == pytest.approx([120.0, 60.0], abs=0.1)
     assert now.total_net_g == pytest.approx(180.0, abs=0.5)
+
+
+def asked(cook: Cook) -> Ask:
+    return cook.live.ask
+
+
+def test_the_first_scale_asks_to_pass_it_on_and_then_for_the_next_container() -> None:
+    one = line()
+    giver = one.set_down(HOT, BOWL_G).put(*GRAIN).wait(1.0)
+    assert asked(giver) is Ask.NEXT
+    giver.put(60.0).wait(1.0)
+    assert asked(giver) is Ask.HAND_OVER
+    assert giver.live.next_step == "sauce"
+    one.lift(HOT)
+    assert asked(giver) is Ask.PLACE
+
+
+def test_a_scale_that_stands_for_all_asks_for_the_next_step_and_the_bowl_back() -> None:
+    one = line(posted=False)
+    giver = hot(one)
+    assert asked(giver) is Ask.NEXT
+    one.lift(HOT)
+    assert asked(giver) is Ask.RETURN
+
+
+def test_a_key_can_say_that_the_part_of_this_scale_is_done() -> None:
+    one = line()
+    giver = one.set_down(HOT, BOWL_G).put(*GRAIN).wait(1.0).put(50.0).wait(1.0)
+    assert asked(giver) is Ask.ADD
+    giver.tell(Next())
+    assert asked(giver) is Ask.HAND_OVER
+    one.set_down(COLD, one.lift(HOT))
+    cold(one)
+    assert words(one) == once(ALL_PASS | {"beans": "under"})
 
 
 def test_what_two_scales_differ_by_is_no_food() -> None:

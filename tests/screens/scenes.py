@@ -108,6 +108,7 @@ STATES: dict[str, StationState | None] = {
     ),
     "take-back": state(live(BOWL, 0, Ask.TAKE_BACK, net_g=138.0, amount_g=20.0)),
     "next": state(live(BOWL, 0, Ask.NEXT, net_g=121.0)),
+    "hand-over": state(live(BOWL, 3, Ask.HAND_OVER, net_g=31.0)),
     "wait": state(live(BOWL, 0, Ask.WAIT, net_g=171.0, settled=False)),
     "check": state(live(BOWL, 3, Ask.CHECK, net_g=33.0, confidence=0.5)),
     "return": state(live(BOWL, 2, Ask.RETURN, pan_g=0.0)),

@@ -106,6 +106,14 @@ def test_the_weight_of_a_build_being_lifted_is_no_news() -> None:
             {"verdict": "unsure", "doubt": "too_coarse"},
             "build 4    ? pearl barley 121 g, unsure: too coarse a scale for it",
         ),
+        (
+            {"event": "handed_over", "net_g": 276.4, "u_g": 0.5},
+            "build 4    ► passed on with 276 g in it",
+        ),
+        (
+            {"event": "taken_over", "origin": "line-1/3", "became": 4},
+            "build 4    ► goes on where the other scale left off",
+        ),
         ({"event": "reopened"}, "build 4    ► pearl barley is open again"),
         (
             {"event": "odd_container", "container": None, "tare_g": 25.2}

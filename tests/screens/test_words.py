@@ -46,6 +46,7 @@ SAID = {
         "GOOD > BROWN LENTILS",
         "good: next is brown lentils (2 fl oz spoodle, level: one spoonful)",
     ),
+    "hand-over": (Mark.DONE, "GOOD > COLD LINE", "good: pass it on to the cold line"),
     "wait": (Mark.WAIT, "WAIT", "hands off for a moment: the weight is moving"),
     "check": (
         Mark.DOUBT,
