@@ -9,13 +9,13 @@
     [[station]]
     name = "line-1"
     device = "/dev/ttyUSB0"
-    format = "ascii-stream"
+    format = "ascii-stream"                      # or a description, "my-scale.toml"
     division = "1 g"                             # this and all below: optional
     class = "III"                                # accuracy class, as on the scale's plate
     e = "1 g"                                    # its interval e; by default the division
     profile = "winter-barley-bowl"               # an id or a file
-    baud = 9600
-    framing = "8N1"
+    baud = 9600                                  # by default what the format's scales have
+    framing = "8N1"                              # likewise
     stale_s = 2.0
 
 A relative path in the file is taken from the file's own folder.
@@ -30,7 +30,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, Self
 
-from pydantic import BeforeValidator, Field, ValidationError, ValidationInfo, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    ValidationError,
+    ValidationInfo,
+    model_validator,
+)
 
 from scaled.core.errors import ConfigError
 from scaled.core.profile_error import Tables, explain
@@ -152,6 +159,11 @@ def _read_path(value: object, info: ValidationInfo) -> object:
     return folder / Path(value).expanduser() if isinstance(value, str) else value
 
 
+def _read_format(value: str, info: ValidationInfo) -> str:
+    """A description's file from the configuration's own folder; a name as it is."""
+    return str(_read_path(value, info)) if value.endswith(".toml") else value
+
+
 Folder = Annotated[Path, BeforeValidator(_read_path)]
 
 
@@ -161,19 +173,19 @@ class StationConfig(Scale):
     Attributes:
         name: What screens call it; part of its URL.
         device: What its driver opens.
-        format: Name of the driver of its wire format.
+        format: Name of the driver of its wire format, or a description's file.
         profile: Id or file of the profile it starts with; None: chosen later on a screen.
-        baud: Bits per second of a serial line.
-        framing: Data bits, parity and stop bits of a serial line.
+        baud: Bits per second of a serial line; None: as such scales are usually set.
+        framing: Data bits, parity and stop bits of a serial line; None: as usual.
         stale_s: Silence after which its last reading no longer counts.
     """
 
     name: Slug = "station"
     device: Line = Field(examples=["/dev/ttyUSB0"])
-    format: Line = Field(examples=["ascii-stream"])
+    format: Annotated[Line, AfterValidator(_read_format)] = Field(examples=["ascii-stream"])
     profile: Line | None = None
-    baud: int = Field(default=9600, gt=0, le=4_000_000, examples=[9600])
-    framing: Framing = "8N1"
+    baud: int | None = Field(default=None, gt=0, le=4_000_000, examples=[9600])
+    framing: Framing | None = None
     stale_s: float = Field(default=2.0, gt=0, le=60, examples=[2.0])
 
 

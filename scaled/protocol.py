@@ -1,7 +1,8 @@
 """The public door for drivers: a wire format is a decoder, a link is a byte stream.
 
 A driver module exports a :class:`Driver` and names it in the entry-point group
-``scaled.drivers``. The name of the entry point is the name users write.
+``scaled.drivers``. The name of the entry point is the name users write. Formats that are data
+come many at a time: a :class:`Shelf` stands in the group ``scaled.shelves``.
 
 A :class:`Link` is used once: it is opened, read to its end and closed; reconnecting is another
 object. A :class:`Decoder` is pure: bytes in, frames out, bad frames counted and dropped.
@@ -9,16 +10,17 @@ object. A :class:`Decoder` is pure: bytes in, frames out, bad frames counted and
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
-from importlib.metadata import entry_points
-from typing import Final, Literal, Protocol, TypeAlias
+from importlib.metadata import EntryPoint, entry_points
+from typing import Any, Final, Literal, Protocol, TypeAlias
 
 from scaled.core.errors import ConfigError
 from scaled.core.reading import Reading
 
 GROUP: Final = "scaled.drivers"
+SHELVES: Final = "scaled.shelves"
 
 
 class NoticeKind(StrEnum):
@@ -126,32 +128,67 @@ class Driver:
         decoder: Makes a fresh decoder for each link.
         open: Opens a new link to a device without blocking the loop; raises LinkRefused.
         poll: How to ask for readings, None when the scale sends by itself.
+        line: How such scales are usually set, for a serial line nobody said more of.
     """
 
     summary: str
     decoder: Callable[[], Decoder]
     open: Callable[[str, LineSettings], Awaitable[Link]]
     poll: Poll | None = None
+    line: LineSettings = LineSettings()
+
+
+class Shelf(Protocol):
+    """Drivers made of data, many behind one entry point."""
+
+    def names(self) -> Iterable[str]:
+        """Names of those that are listed; others may be had too, such as a file's."""
+        ...
+
+    def driver(self, name: str) -> Driver | None:
+        """The driver with that name, None when it is not on this shelf.
+
+        Raises:
+            ConfigError: It is, and is broken.
+        """
+        ...
 
 
 def driver_names() -> list[str]:
-    """Names of all installed drivers, sorted, without importing any."""
-    return sorted(entry.name for entry in entry_points(group=GROUP))
+    """Names of all installed drivers, sorted, without loading any."""
+    single = (entry.name for entry in entry_points(group=GROUP))
+    shelved = (name for shelf in _shelves() for name in shelf.names())
+    return sorted({*single, *shelved})
 
 
 def load_driver(name: str) -> Driver:
-    """The driver with that name.
+    """The driver with that name, or of the description in the file of that name.
 
     Raises:
         ConfigError: No driver has that name, or it is broken; says which there are.
     """
+    for shelf in _shelves():
+        shelved = shelf.driver(name)
+        if shelved is not None:
+            return shelved
     for entry in entry_points(group=GROUP, name=name):
-        try:
-            driver = entry.load()
-        except (ImportError, AttributeError) as err:
-            raise ConfigError(name, "", f"the scale format cannot be loaded: {err}") from err
+        driver = _loaded(entry)
         if not isinstance(driver, Driver):
             raise ConfigError(name, "", f"the entry point {entry.value} is not a Driver")
         return driver
     known = ", ".join(driver_names()) or "none"
     raise ConfigError(name, "", f"no such scale format; installed: {known}")
+
+
+def _shelves() -> Iterator[Shelf]:
+    for entry in entry_points(group=SHELVES):
+        shelf: Shelf = _loaded(entry)
+        yield shelf
+
+
+def _loaded(entry: EntryPoint) -> Any:  # noqa: ANN401 -- whatever another package names
+    try:
+        return entry.load()
+    except (ImportError, AttributeError) as err:
+        reason = f"the scale format cannot be loaded: {err}"
+        raise ConfigError(entry.name, "", reason) from err

@@ -9,8 +9,6 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final, NamedTuple, Protocol
 
-from drivers.described.model import LONGEST_FRAME
-
 if TYPE_CHECKING:
     from drivers.described.model import Frame
 
@@ -60,6 +58,7 @@ class LineCutter:
         ends = "\r\n" if frame.by_line else frame.end or ""
         self._end = ends[0].encode("latin-1")
         self._others = [end.encode("latin-1") for end in ends[1:]]
+        self._longest = frame.longest
         self._start = (frame.start or "").encode("latin-1")
         self._check = frame.checksum.size if frame.checksum else 0
         self._rest = b""
@@ -71,13 +70,13 @@ class LineCutter:
             text = text.replace(other, self._end)
         *lines, rest = text.split(self._end)
         # One byte too many is enough to know a line as too long when its end comes.
-        self._rest = rest[: LONGEST_FRAME + 1]
+        self._rest = rest[: self._longest + 1]
         cuts = [self._cut(line) for line in lines if line]
         return [cut for cut in cuts if cut is not None]
 
     def _cut(self, line: bytes) -> Cut | None:
         before, start, fields = line.rpartition(self._start) if self._start else (b"", b"", line)
-        if len(line) > LONGEST_FRAME or start != self._start:
+        if len(line) > self._longest or start != self._start:
             self.dropped += 1
             return None
         self.dropped += bool(before.strip(_BLANK))
@@ -136,15 +135,15 @@ def _patterns(frame: Frame) -> tuple[re.Pattern[bytes], re.Pattern[bytes]]:
         return re.compile(whole), re.compile(begun)
     byte = b"(?:(?!%b)[^%b])" % (end, start)
     if check is None or check.after_end:
-        most = b"%d" % LONGEST_FRAME
+        most = b"%d" % frame.longest
         whole = b"%b(?P<fields>%b{0,%b})%b%b" % (start, byte, most, end, last)
         begun = b"%b(?:%b{0,%b}|%b{0,%b}%b(?s:.){0,%b})\\Z" % (
             start, byte, most, byte, most, end, size,
         )  # fmt: skip
     else:
-        most = b"%d" % (LONGEST_FRAME - check.size)
+        most = b"%d" % (frame.longest - check.size)
         whole = b"%b(?P<fields>%b{0,%b})(?P<check>%b{%b})%b" % (
             start, byte, most, byte, size, end,
         )  # fmt: skip
-        begun = b"%b%b{0,%d}\\Z" % (start, byte, LONGEST_FRAME)
+        begun = b"%b%b{0,%d}\\Z" % (start, byte, frame.longest)
     return re.compile(whole), re.compile(begun)

@@ -17,6 +17,7 @@ r"""The description of a text format: how frames are told apart and what stands 
     start = "\u0002"            # the one byte that begins a frame
     end = "\u0003"              # what ends it
     length = 18                 # instead of an end: bytes, start and checksum among them
+    longest = 64                # bytes between start and end after which there is no sense in it
     spaces = "free"             # or "fixed": none but those described
 
     [frame.checksum]            # optional
@@ -42,8 +43,8 @@ from drivers.described.field import KINDS, Part, Sent, SkipField, TextField
 from scaled.core.profile_fields import Line, Table, broken_rule
 from scaled.protocol import Framing
 
-LONGEST_FRAME: Final = 128
-"""Bytes in the longest frame looked at; about twice what any format here needs."""
+LONGEST_FRAME: Final = 256
+"""Bytes in the longest frame that can be described."""
 
 _LINE_ENDS: Final = frozenset("\r\n")
 
@@ -86,6 +87,7 @@ class Frame(Table):
     start: Sent | None = Field(default=None, max_length=1, examples=["\x02"])
     end: Sent | None = Field(default=None, max_length=2, examples=["\r\n"])
     length: int | None = Field(default=None, gt=1, le=LONGEST_FRAME, examples=[18])
+    longest: int = Field(default=64, gt=0, le=LONGEST_FRAME, examples=[64])
     spaces: Literal["free", "fixed"] = "free"
     checksum: Checksum | None = None
 

@@ -29,12 +29,22 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         epilog="Example: scaled serve --device /dev/ttyUSB0 --format ascii-stream --division 1g "
         "--profile winter-barley-bowl",
     )
-    parser.add_argument("--device", metavar="PATH", help="the scale's serial line")
-    parser.add_argument("--format", metavar="NAME", help="its wire format, such as ascii-stream")
+    parser.add_argument(
+        "--device",
+        metavar="PATH|URL",
+        help="the scale's serial line, or socket://HOST:PORT of a serial server",
+    )
+    parser.add_argument(
+        "--format",
+        metavar="NAME|FILE",
+        help="its wire format: ascii-stream, or a description such as my-scale.toml",
+    )
     add_plate(parser)
     parser.add_argument("--profile", metavar="ID|FILE", help="what to build first")
-    parser.add_argument("--baud", metavar="N", help="speed of the line; default 9600")
-    parser.add_argument("--framing", metavar="8N1", help="framing of the line; default 8N1")
+    parser.add_argument("--baud", metavar="N", help="speed of the line; default: the format's")
+    parser.add_argument(
+        "--framing", metavar="8N1", help="framing of the line; default: the format's"
+    )
     parser.add_argument("--station", metavar="NAME", dest="name", help="what screens call it")
     parser.add_argument(
         "--listen",

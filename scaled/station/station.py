@@ -46,7 +46,7 @@ class Station:
         self._config = config
         self._premises = premises
         self._sessions = Sessions(config, premises.clocks, premises.software)
-        line = LineSettings(config.baud, config.framing)
+        line = LineSettings(config.baud or driver.line.baud, config.framing or driver.line.framing)
         scale = ScaleConfig(config.format, config.device, line, config.stale_s)
         self._link = ScaleLink(driver, scale, self._sessions.time.now)
         self._feeds = Feeds()

@@ -4,9 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.ascii_poll import DRIVER
 from scaled.core.reading import Reading, Unit
-from scaled.protocol import Frame, Notice, NoticeKind
+from scaled.protocol import Frame, Notice, NoticeKind, load_driver
+
+DRIVER = load_driver("ascii-poll")
 
 
 def frame(weight: float, decimals: int, unit: Unit, *, stable: bool = True) -> bytes:

@@ -6,10 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.ascii_poll import DRIVER
 from scaled.core.reading import Reading, Unit
+from scaled.protocol import load_driver
 from simulators.ascii_poll import AsciiPoll
 from simulators.display import Shown, Span
+
+DRIVER = load_driver("ascii-poll")
 
 
 def answer(

@@ -8,10 +8,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drivers.ascii_stream import DRIVER, parse_line
 from scaled.config import StationConfig
 from scaled.core.events import Event, Portion
 from scaled.core.reading import Reading
+from scaled.protocol import load_driver
 from scaled.station.link import LinkState, LinkStatus
 from scaled.station.premises import Premises
 from scaled.station.sessions import Clocks
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from tests.conftest import SerialLine
 
 DEADLINE_S = 20
+DRIVER = load_driver("ascii-stream")
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 
 PROFILE = """
@@ -109,8 +110,9 @@ def frames(script: Script, before_g: float = 0.0) -> Iterator[bytes]:
 
 def readings(script: Script) -> list[Reading]:
     """The same as readings of a stream that just began."""
-    parsed = [parse_line(line.strip(), (i + 1) / 10) for i, line in enumerate(frames(script))]
-    return [reading for reading in parsed if isinstance(reading, Reading)]
+    decoder = DRIVER.decoder()
+    parsed = [decoder.feed(line, (i + 1) / 10) for i, line in enumerate(frames(script))]
+    return [reading for (reading,) in parsed if isinstance(reading, Reading)]
 
 
 async def until(holds: Callable[[], bool]) -> None:

@@ -7,10 +7,18 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drivers import ascii_poll, ascii_stream
 from scaled.core.errors import LinkLost, LinkRefused
 from scaled.core.reading import Reading, Unit
-from scaled.protocol import Driver, Frame, LineSettings, Link, Notice, NoticeKind, Poll
+from scaled.protocol import (
+    Driver,
+    Frame,
+    LineSettings,
+    Link,
+    Notice,
+    NoticeKind,
+    Poll,
+    load_driver,
+)
 from scaled.station.link import LinkState, LinkStatus, ScaleConfig, ScaleLink
 
 if TYPE_CHECKING:
@@ -19,6 +27,7 @@ if TYPE_CHECKING:
     from tests.conftest import SerialLine
 
 SHORT_S = 0.2
+STREAM, POLL = load_driver("ascii-stream"), load_driver("ascii-poll")
 
 
 class Seen:
@@ -70,7 +79,7 @@ async def followed(scale: ScaleLink) -> AsyncIterator[Seen]:
 
 def stream_scale(line: SerialLine, stale_s: float = 20.0) -> ScaleLink:
     config = ScaleConfig("ascii-stream", line.device, stale_s=stale_s)
-    return ScaleLink(ascii_stream.DRIVER, config, asyncio.get_running_loop().time)
+    return ScaleLink(STREAM, config, asyncio.get_running_loop().time)
 
 
 async def opened(scale: ScaleLink) -> ScaleLink:
@@ -195,7 +204,7 @@ async def test_a_scale_that_waits_to_be_asked_is_asked(serial_line: SerialLine) 
         serial_line.say(b"WS     %3d.5 g\r\n" % len(asked))
 
     config = ScaleConfig("ascii-poll", serial_line.device)
-    scale = await opened(ScaleLink(ascii_poll.DRIVER, config, loop.time))
+    scale = await opened(ScaleLink(POLL, config, loop.time))
     loop.add_reader(serial_line.scale_end, answer)
     async with followed(scale) as seen:
         await seen.until_weights(1.5, 2.5, 3.5, 4.5)
