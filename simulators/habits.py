@@ -81,14 +81,34 @@ CLEAN: Final = Habits(bias=0.015, spread=0.03)
 
 MESSY: Final = replace(
     CLEAN,
-    bias=0.04,
-    spread=0.06,
+    bias=0.03,
+    spread=0.05,
     scoop_spread=0.2,
     scoop_pause_s=1.2,
     step_pause_s=2.5,
     extra_scoop=0.2,
-    overshoots=0.08,
+    overshoots=0.06,
     takes_back=0.7,
+    undershoots=0.03,
+    presses=0.12,
+    lifts=0.04,
+    reorders=0.02,
+    skips=0.02,
+    merges=0.02,
+    tares=0.015,
+    switches_unit=0.004,
+    swaps=0.004,
+    dropped=0.005,
+    duplicated=0.005,
+    garbled=0.002,
+)
+"""A hurried cook on a poor line: every habit there is, about one real mistake a build."""
+
+FRANTIC: Final = replace(
+    MESSY,
+    bias=0.04,
+    spread=0.06,
+    overshoots=0.08,
     undershoots=0.06,
     presses=0.15,
     lifts=0.06,
@@ -98,10 +118,7 @@ MESSY: Final = replace(
     tares=0.03,
     switches_unit=0.01,
     swaps=0.01,
-    dropped=0.005,
-    duplicated=0.005,
-    garbled=0.002,
 )
-"""A hurried cook on a poor line, with every habit there is."""
+"""A cook in trouble: two or three real mistakes in every build."""
 
-PRESETS: Final = {"clean": CLEAN, "messy": MESSY}
+PRESETS: Final = {"clean": CLEAN, "messy": MESSY, "frantic": FRANTIC}

@@ -79,7 +79,8 @@ def in_process(*words: str, **environment: str) -> subprocess.CompletedProcess[b
         ),
         (
             "sim --habits odd",
-            'sim: --habits: "odd" is not known; write clean or messy; see scaled sim --help',
+            'sim: --habits: "odd" is not known; write clean, messy or frantic;'
+            " see scaled sim --help",
         ),
         (
             "sim --format x",

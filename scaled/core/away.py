@@ -15,6 +15,7 @@ from scaled.core.arrival import arriving
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, fed
 from scaled.core.gesture import flat, normal
+from scaled.core.leaving import leaving
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
@@ -41,22 +42,16 @@ P_LOST: Final = 0.01
 """... because a key press went unseen, and now the pan is empty."""
 P_PUT_RIGHT: Final = 0.2
 """A display that shows a wrong zero over an empty pan is put right with the key."""
-P_RETURN: Final = 0.65
-"""A build lifted with steps to go comes back; one that has all of them seldom does."""
-P_RETURN_DONE: Final = 0.15
-P_GONE: Final = 0.80
-"""A lifted build does not come back: the next container comes."""
-SKIPPED: Final = 0.2
-"""... for each step that it lacks,"""
-ABANDONED: Final = 0.05
-"""... or because the cook gave it up."""
 P_FED_OFF: Final = 0.06
 """Food added while the bowl was off, or so soon after that its return was never seen."""
-P_SWAPPED: Final = 0.003
-"""A new container so soon that the empty pan was never seen at rest."""
+P_SWAPPED: Final = 0.004
+"""The next container comes so soon that the empty pan is never seen at rest."""
 P_PLACED: Final = 0.80
 P_PLACED_FED: Final = 0.05
 """A container and its first food with no rest between."""
+P_HELD: Final = 0.02
+"""A container is set down with a hand still on it, pressing with up to ``HELD_G``."""
+HELD_G: Final = 200.0
 P_CHANGED: Final = 0.02
 """The build comes back lighter or heavier than any portion explains, by up to ``CHANGED_G``."""
 CHANGED_G: Final = 300.0
@@ -140,9 +135,8 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
         return
     y, u = change.rest.level_g, change.rest.u_g
     back = belief._replace(mode=Mode.ON)
-    returned = (P_RETURN if belief.ahead else P_RETURN_DONE) * same_density(
-        change.by_g, change.u_g
-    )
+    left = leaving(belief, plan)
+    returned = left.back * same_density(change.by_g, change.u_g)
     if returned > NOTHING:
         yield returned, back.at(y, u)._replace(clear=not belief.strange), Move.RETURNED
     changed = P_CHANGED * flat(abs(change.by_g), CHANGED_G) / 2 + P_UNKNOWN / WIDEST_G
@@ -150,7 +144,7 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
     for density, after, _ in fed(back, change, plan):
         yield P_FED_OFF * density, after, Move.RETURNED
     if not belief.fresh:
-        yield from _placed(belief, change, plan, P_GONE * _lacking(belief))
+        yield from _placed(belief, change, plan, left.gone)
 
 
 def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterator[Successor]:
@@ -162,17 +156,20 @@ def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterat
         yield alone, belief.started(change.rest, steps, ended), Move.PLACED
     # The container was never weighed alone: its weight is the written one of one that is right.
     aim, right = plan.aims[0], plan.containers.right
+    chance /= len(right)
     together = chance * P_PLACED_FED * (EXCHANGED if _laden(belief) else 1.0)
     for known in right:
-        food_g = change.above_g - known.tare_g
+        more_g = change.above_g - known.tare_g
+        if more_g <= 0:
+            continue
         u_base = math.hypot(known.spread_g, change.rest.u_g)
-        density = together / len(right) * gesture.added(aim, 0.0, 0, food_g, u_base)
-        if food_g > 0 and density > NOTHING:
-            base_g = belief.zero_g + known.tare_g
-            started = belief.started(change.rest, steps, ended)._replace(
-                base_g=base_g, base_u_g=u_base, weighed=False, start_g=base_g, start_u_g=u_base
-            )
-            scoops = max(1, round(food_g / aim.scoop_g))
+        started = belief.started(change.rest, steps, ended).standing(known.tare_g, u_base)
+        held = chance * P_HELD * flat(more_g, HELD_G)
+        if held > NOTHING:
+            yield held, started.at(started.base_g, u_base), Move.PLACED
+        density = together * gesture.added(aim, 0.0, 0, more_g, u_base)
+        if density > NOTHING:
+            scoops = max(1, round(more_g / aim.scoop_g))
             yield density, started._replace(gestures=scoops), Move.PLACED
     for density, after, move in arriving(belief, change, plan, ended):
         yield chance * density, after, move
@@ -186,11 +183,6 @@ def _laden(belief: Belief) -> bool:
 def _zero_key(belief: Belief) -> float:
     """Probability of the key over an empty pan: a wrong zero asks for it."""
     return P_PUT_RIGHT if abs(belief.zero_g) > -BELOW_ZERO_G else P_REZEROED
-
-
-def _lacking(belief: Belief) -> float:
-    """Share of builds that leave for good at this point, among those that leave."""
-    return max(SKIPPED ** len(belief.ahead), ABANDONED)
 
 
 def same_density(change_g: float, u_g: float) -> float:

@@ -113,6 +113,22 @@ class Belief(NamedTuple):
         """All food in the container."""
         return self.level_g - self.base_g
 
+    @property
+    def passed(self) -> tuple[int, ...]:
+        """Steps neither closed nor open that come before one that is."""
+        newest = self._newest
+        return tuple(step for step in self.ahead if step < newest)
+
+    @property
+    def to_come(self) -> tuple[int, ...]:
+        """Steps that come after all that are closed or open."""
+        newest = self._newest
+        return tuple(step for step in self.ahead if step > newest)
+
+    @property
+    def _newest(self) -> int:
+        return max((*self.group, *(step for share in self.closed for step in share.group)))
+
     def shares(self) -> tuple[Share, ...]:
         """All closed steps, the open one closed with them if anything is in it."""
         if not self.gestures:
@@ -136,6 +152,16 @@ class Belief(NamedTuple):
         # By place, which is twice as fast as by name: no change is made more often.
         return Belief._make((*self[:_LEVEL], level_g, level_u_g, *self[_LEVEL + 2 :]))
 
+    def resettled(self, level_g: float, level_u_g: float) -> Belief:
+        """The same load, seen again; a step that holds nothing yet begins at the newer level."""
+        again = self.at(level_g, level_u_g)
+        if self.gestures:
+            return again
+        again = again._replace(start_g=level_g, start_u_g=level_u_g)
+        if self.closed:
+            return again
+        return again._replace(base_g=level_g, base_u_g=level_u_g, weighed=True)
+
     def unexplained(self, level_g: float) -> Belief:
         """Something came or went that is no portion; the open step's weight is in doubt."""
         start_g = self.start_g + level_g - self.level_g
@@ -148,6 +174,11 @@ class Belief(NamedTuple):
     def lifted(self, zero_g: float) -> Belief:
         """The build off the pan; all levels follow the newly seen zero."""
         return self._shifted(zero_g - self.zero_g)._replace(mode=Mode.OFF)
+
+    def lost(self, zero_g: float) -> Belief:
+        """Off the pan, whose zero shows that a key press went unseen: so may food have been."""
+        doubted = tuple(share._replace(clear=False) for share in self.closed)
+        return self.lifted(zero_g)._replace(closed=doubted, clear=False, strange=True)
 
     def rezeroed(self, zero_g: float) -> Belief:
         """The empty pan is shown at another level."""
@@ -220,6 +251,13 @@ class Belief(NamedTuple):
             fresh=True,
             ended=ended,
             coming=self.coming,
+        )
+
+    def standing(self, tare_g: float, tare_u_g: float) -> Belief:
+        """The same build in a container that was never weighed alone but weighs so much."""
+        base_g = self.zero_g + tare_g
+        return self._replace(
+            base_g=base_g, base_u_g=tare_u_g, weighed=False, start_g=base_g, start_u_g=tare_u_g
         )
 
     def stands_at(self, level_g: float) -> bool:

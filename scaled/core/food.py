@@ -45,6 +45,8 @@ NOTHING: Final = 3e-11
 P_IN_ORDER: Final = 0.95
 NEARER: Final = 0.4
 """Who leaves the order takes the next step but one; each further one is this much rarer."""
+P_COMES_BACK: Final = 0.45
+"""A step passed over is done next, out of order; else it is left out, or comes much later."""
 P_TOGETHER: Final = 0.03
 """Two ingredients without a rest between them."""
 LEAST_MISSING: Final = 0.2
@@ -99,39 +101,45 @@ def _begun(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[
     """The open step is done, or still empty and passed over: another one begins."""
     begun = belief.gestures > 0
     share = done if begun else 1 - P_IN_ORDER
-    for place, step in enumerate(belief.ahead):
+    for step, chance in _choices(belief, begun=begun):
         aim = plan.aims[step]
-        density = share * _choice(place, begun=begun)
-        density *= gesture.added(aim, 0.0, 0, change.by_g, change.u_g)
+        density = share * chance * gesture.added(aim, 0.0, 0, change.by_g, change.u_g)
         if density > NOTHING:
             scoops = max(1, round(change.by_g / aim.scoop_g))
             after = belief.begun((step,), change.rest.level_g, change.rest.u_g, scoops)
             yield density, after, Move.BEGUN
 
 
-def _choice(place: int, *, begun: bool) -> float:
-    """Probability of choosing the step at ``place`` among those ahead."""
-    if begun and place == 0:
-        return P_IN_ORDER
-    further = place - 1 if begun else place
-    others = 1 - P_IN_ORDER if begun else 1.0
-    return others * (1 - NEARER) * NEARER**further
+def _choices(belief: Belief, *, begun: bool) -> Iterator[tuple[int, float]]:
+    """The steps that may come next, each with its probability."""
+    passed, to_come = belief.passed, belief.to_come
+    back = P_COMES_BACK if passed and to_come else float(bool(passed))
+    for place, step in enumerate(reversed(passed)):
+        yield step, back * (1 - NEARER) * NEARER**place
+    in_order = P_IN_ORDER if begun else 0.0
+    for place, step in enumerate(to_come):
+        first = in_order if place == 0 else 0.0
+        further = place - 1 if begun else place
+        others = (1 - in_order) * (1 - NEARER) * NEARER**further if further >= 0 else 0.0
+        yield step, (1 - back) * (first + others)
 
 
 def _together(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[Successor]:
     """Two ingredients in one change: the open step's rest and the next, or the next two."""
-    if len(belief.group) > 1 or not belief.ahead:
+    to_come = belief.to_come
+    if len(belief.group) > 1 or not to_come:
         return
     y, u = change.rest.level_g, change.rest.u_g
-    pair = (belief.group[0], belief.ahead[0])
+    pair = (belief.group[0], to_come[0])
     missing = plan.aims[pair[0]].band.target_g - (belief.net_g if belief.gestures else 0.0)
     density = P_TOGETHER * _pair_density(missing, pair, change, plan)
     if density > NOTHING:
         scoops = max(2, round((y - belief.start_g) / plan.aims[pair[0]].scoop_g))
-        after = belief._replace(group=pair, ahead=belief.ahead[1:], gestures=scoops)
+        ahead = tuple(step for step in belief.ahead if step != pair[1])
+        after = belief._replace(group=pair, ahead=ahead, gestures=scoops)
         yield density, after.at(y, u), Move.BEGUN
-    if belief.gestures and len(belief.ahead) > 1:
-        pair = (belief.ahead[0], belief.ahead[1])
+    if belief.gestures and len(to_come) > 1:
+        pair = (to_come[0], to_come[1])
         missing = plan.aims[pair[0]].band.target_g
         density = done * P_TOGETHER * _pair_density(missing, pair, change, plan)
         if density > NOTHING:

@@ -20,16 +20,28 @@ TRIM: Final = 0.05
 """Spread of a bit more on a step that was good already, as a share of the target."""
 FINE_G: Final = 0.6
 """Spread that no gesture goes below: crumbs and drops."""
-SURPRISE: Final = 0.12
+SURPRISE: Final = 0.06
 """Share of gestures of no particular size, up to ``LARGEST`` targets."""
 LOOSE_SURPRISE: Final = 0.35
 """... when no tool gives the gesture its size: fingers come back for another pinch."""
 LARGEST: Final = 2.0
+ONE_MORE: Final = 0.05
+"""Share of portions made in one gesture more than planned, each that much smaller,"""
+ONE_MORE_SPREAD: Final = 0.20
+"""... with this spread."""
 WILD: Final = 0.003
 """Share of gestures of any size at all, up to ``WILDEST_G``: a tub emptied into the bowl."""
 WILDEST_G: Final = 2000.0
-CORRECTS: Final = 0.75
-"""Share of gestures after the last planned one that aim at the target."""
+REPEATS: Final = 0.25
+"""Share of gestures after the last planned one that repeat it; the others aim at the target."""
+REPEATS_HEAPED: Final = 0.05
+"""... where another one would heap the step up"""
+HEAPED: Final = 1.25
+"""... to more than so many targets."""
+EXACT: Final = 0.7
+"""Share of whole portions made at once that are as exact as a finished portion."""
+FILLS_UP: Final = 0.5
+"""Share of last planned gestures that aim at what is missing, not at the tool's size."""
 STEP_SPREAD: Final = 0.07
 """Spread of a finished portion around its target, as a share of it."""
 
@@ -59,12 +71,17 @@ class Intent:
 
 
 _NOT_BEGUN: Final = Intent(more=1.0, back=0.0, done=0.0)
-_SHORT: Final = Intent(more=0.95, back=0.01, done=0.04)
 _GOOD: Final = Intent(more=0.06, back=0.02, done=0.92)
 _GOOD_EARLY: Final = Intent(more=0.10, back=0.02, done=0.88)
 _OVER: Final = Intent(more=0.03, back=0.40, done=0.57)
 _LONGEST_SHORTFALL: Final = 2.0
 """Shortfalls, in portion spreads, beyond which few cooks call a step done."""
+_FAR_SHORT: Final = 0.04
+"""Share of steps left far short,"""
+_HALF: Final = 0.5
+"""... down to about this share of the target; with less hardly anybody moves on,"""
+_HARDLY: Final = 0.005
+"""... but so many do."""
 
 
 def intent(aim: Aim, net_g: float, gestures: int) -> Intent:
@@ -75,11 +92,12 @@ def intent(aim: Aim, net_g: float, gestures: int) -> Intent:
         return _OVER
     if net_g >= aim.band.low_g:
         return _GOOD if gestures >= aim.scoops else _GOOD_EARLY
+    floor = _FAR_SHORT if net_g > _HALF * aim.band.target_g else _HARDLY
     if gestures < aim.scoops:
-        return _SHORT
+        return Intent(more=0.99 - floor, back=0.01, done=floor)
     spread = STEP_SPREAD * aim.band.target_g + FINE_G
     z = (aim.band.target_g - net_g) / spread / _LONGEST_SHORTFALL
-    done = max(0.04, 0.6 * math.exp(-0.5 * z * z))
+    done = max(floor, 0.6 * math.exp(-0.5 * z * z))
     return Intent(more=1 - done - 0.01, back=0.01, done=done)
 
 
@@ -92,22 +110,38 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
     surprise += WILD * flat(amount_g, WILDEST_G)
     planned = aim.scoops - gestures
     if planned > 0:
-        return surprise + (1 - odd) * _planned(size, planned, amount_g, u_g)
+        smaller = size * aim.scoops / (aim.scoops + 1)
+        spread = math.hypot(ONE_MORE_SPREAD * smaller + FINE_G, u_g)
+        one_more = ONE_MORE * normal(amount_g - smaller, spread)
+        usual = _planned(aim, planned, amount_g, u_g)
+        if planned == 1 and gestures:
+            missing = aim.band.target_g - net_g
+            spread = math.hypot(STEP_SPREAD * aim.band.target_g + FINE_G, u_g)
+            usual = FILLS_UP * normal(amount_g - missing, spread) + (1 - FILLS_UP) * usual
+        return surprise + (1 - odd) * (one_more + (1 - ONE_MORE) * usual)
     wanted = max(aim.band.target_g - net_g, 0.0)
     spread = math.hypot(TOP_UP_SPREAD * wanted + TRIM * aim.band.target_g + FINE_G, u_g)
-    correction = CORRECTS * normal(amount_g - wanted, spread)
-    again = (1 - CORRECTS) * normal(amount_g - size, math.hypot(GESTURE_SPREAD * size, u_g))
+    heaped = net_g + size > HEAPED * aim.band.target_g
+    repeats = REPEATS_HEAPED if heaped else REPEATS
+    correction = (1 - repeats) * normal(amount_g - wanted, spread)
+    again = repeats * normal(amount_g - size, math.hypot(GESTURE_SPREAD * size, u_g))
     return surprise + (1 - odd) * (correction + again)
 
 
-def _planned(size_g: float, planned: int, amount_g: float, u_g: float) -> float:
+def _planned(aim: Aim, planned: int, amount_g: float, u_g: float) -> float:
     """One gesture, or several in one change when the pan had no rest between them."""
     density, left = 0.0, 1.0
+    size = aim.scoop_g
     for together in range(1, min(planned, 4) + 1):
         share = left if together == min(planned, 4) else 0.8 * left
         left -= share
-        spread = math.hypot(GESTURE_SPREAD * size_g * math.sqrt(together) + FINE_G, u_g)
-        density += share * normal(amount_g - together * size_g, spread)
+        spread = math.hypot(GESTURE_SPREAD * size * math.sqrt(together) + FINE_G, u_g)
+        scooped = normal(amount_g - together * size, spread)
+        if together == aim.scoops:
+            whole = math.hypot(STEP_SPREAD * aim.band.target_g + FINE_G, u_g)
+            exact = normal(amount_g - aim.band.target_g, whole)
+            scooped = EXACT * exact + (1 - EXACT) * scooped
+        density += share * scooped
     return density
 
 

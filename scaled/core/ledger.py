@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 ODD: Final = 0.90
 """Probability at which a container is said to be a wrong one."""
-FINAL: Final = 0.97
+FINAL: Final = 0.99
 """A step's outcome this probable is final at once; less must wait for the build's end."""
 
 

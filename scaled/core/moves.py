@@ -20,7 +20,6 @@ from scaled.core.away import (
     P_SAME,
     P_SWAPPED,
     P_UNKNOWN,
-    SKIPPED,
     STRONGEST_PRESS_G,
     WIDEST_G,
     ZERO_SPREAD_G,
@@ -32,6 +31,7 @@ from scaled.core.away import (
 from scaled.core.belief import Belief, Mode, empty
 from scaled.core.food import NOTHING, Change, Move, Successor, fed
 from scaled.core.gesture import flat, normal
+from scaled.core.leaving import P_DONE, leaving
 
 if TYPE_CHECKING:
     from scaled.core.coming import Coming
@@ -46,20 +46,20 @@ ABRUPT_LOAD: Final = 0.03
 """Share of moved loads that look so: only fast scales that send few readings."""
 ABRUPT_FROM: Final = 6.0
 """Smaller changes, in standard uncertainties, look abrupt whatever made them."""
-P_LIFT_EARLY: Final = 0.03
-P_LIFT_DONE: Final = 0.60
 P_LEFT: Final = 0.02
 """Something lies on the pan before the day begins, a cloth or a liner, up to ``LEFT_G``."""
 LEFT_G: Final = 300.0
 LOOSE: Final = 0.02
 """... but the zero may be known badly, after keys were pressed or strange things weighed."""
 LOOSE_ZERO_G: Final = 15.0
+MOVING_KEY: Final = 0.1
+"""A key pressed in a movement leaves about this share of half the rise to be shown."""
 HASTY: Final = 0.3
 """Food was added and the bowl lifted before the pan came to rest, if the display rose so far."""
 NOT_HASTY: Final = 0.002
 """... and if it did not."""
-HASTY_SHARE: Final = 0.3
-"""Rise that may be food, as a share of the open step's gesture."""
+HASTY_SHARE: Final = (0.3, 3.0)
+"""Rises that may be food, as shares of the open step's gesture; a hand that grips presses more."""
 
 
 def first(rest: Rest, plan: Plan, coming: tuple[Coming, ...] = ()) -> list[tuple[float, Belief]]:
@@ -93,11 +93,11 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     y, u = change.rest.level_g, change.rest.u_g
     same = P_SAME * same_density(change.by_g, change.u_g)
     if same > NOTHING:
-        yield same, belief.at(y, u), Move.SAME
+        yield same, belief.resettled(y, u), Move.SAME
     if change.by_g > 0:
         yield P_PRESSED / STRONGEST_PRESS_G, belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
-        yield P_LOST / WIDEST_G, belief.lifted(y), Move.LIFTED
+        yield P_LOST / WIDEST_G, belief.lost(y), Move.LIFTED
     else:
         yield P_UNKNOWN / WIDEST_G, belief.unexplained(y), Move.UNKNOWN
     rezeroed = P_REZEROED * normal(y, u)
@@ -111,8 +111,18 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 
 def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
-    """The tare key was pressed and food added before the pan came to rest."""
-    if not change.by_g < 0 < change.rest.level_g:
+    """The tare key was pressed before the pan came to rest: then food was added, or before."""
+    if change.by_g >= 0:
+        return
+    y = change.rest.level_g
+    hasty, half_g = _rise(belief, change, plan)
+    if hasty == HASTY:
+        spread = math.hypot(MOVING_KEY * half_g, change.rest.u_g)
+        near_zero = P_REZEROED * hasty * normal(y, spread)
+        for share, unseen in _unseen(belief, half_g, plan):
+            if near_zero * share > NOTHING:
+                yield near_zero * share, unseen.shown_at(y), Move.REZEROED
+    if y <= 0:
         return
     keyed = belief.shown_at(0.0)
     for density, after, move in fed(keyed, Change.of(keyed, change.rest), plan):
@@ -127,7 +137,8 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if lift > NOTHING:
         yield from _lifting(belief, change, plan, lift)
     if not belief.fresh and belief.gestures:
-        swapped = P_SWAPPED * SKIPPED ** len(belief.ahead)
+        left = leaving(belief, plan)
+        swapped = P_SWAPPED * left.chance * left.gone
         another = swapped * plan.containers.density(change.above_g, u)
         if another > NOTHING:
             after = belief.started(change.rest, len(plan.steps), belief.end())
@@ -138,28 +149,36 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 
 def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterator[Successor]:
-    ahead = belief.ahead
     # A shoulder near zero tells that the pan is empty, not where its zero is.
     y = change.rest.level_g if change.rest.settled else belief.zero_g
-    aim = plan.aim(belief.group)
-    now = gesture.intent(aim, belief.net_g, belief.gestures)
-    chance = P_LIFT_EARLY + (0.0 if ahead else P_LIFT_DONE * now.done)
-    rise_g = change.rest.peak_g - belief.level_g
-    rose = rise_g > max(HASTY_SHARE * aim.scoop_g, 4 * change.rest.u_g)
-    hasty = HASTY if rose else NOT_HASTY
+    hasty, half_g = _rise(belief, change, plan)
+    chance = leaving(belief, plan).chance
     yield lift * chance * (1 - hasty), belief.lifted(y), Move.LIFTED
-    if len(ahead) > 1:
-        return
-    # What it weighed in the end is not known: something between the last rest and the peak.
-    half_g = max(rise_g, 0.0) / 2
+    for share, unseen in _unseen(belief, half_g, plan):
+        if not unseen.ahead:
+            yield lift * hasty * P_DONE * share, unseen.lifted(y), Move.LIFTED
+
+
+def _rise(belief: Belief, change: Change, plan: Plan) -> tuple[float, float]:
+    """Probability that the display's rise since the last rest was food, and half that rise, g."""
+    rise_g = change.rest.peak_g - belief.level_g
+    least, most = (share * plan.aim(belief.group).scoop_g for share in HASTY_SHARE)
+    rose = max(least, 4 * change.rest.u_g) < rise_g < most
+    return HASTY if rose else NOT_HASTY, max(rise_g, 0.0) / 2
+
+
+def _unseen(belief: Belief, half_g: float, plan: Plan) -> Iterator[tuple[float, Belief]]:
+    """Food came or went unweighed: what it made of the build, with the share of each.
+
+    How much is not known: something between the last rest and the peak.
+    """
+    now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
     level_g, u = belief.level_g + half_g, math.hypot(half_g, belief.level_u_g)
-    if not ahead:
-        unseen = belief.at(level_g, u)._replace(gestures=belief.gestures + 1, clear=False)
-        more = lift * hasty * P_LIFT_DONE * (now.more + now.back)
-        yield more, unseen.lifted(y), Move.LIFTED
-    elif belief.gestures:
-        unseen = belief.opened(ahead).at(level_g, u)._replace(gestures=1, clear=False)
-        yield lift * hasty * P_LIFT_DONE * now.done, unseen.lifted(y), Move.LIFTED
+    more = belief.at(level_g, u)._replace(gestures=belief.gestures + 1, clear=False)
+    yield now.more + now.back, more
+    if belief.ahead and belief.gestures:
+        begun = belief.opened(belief.ahead[:1])
+        yield now.done, begun.at(level_g, u)._replace(gestures=1, clear=False)
 
 
 _KINDS: Final = {

@@ -28,6 +28,7 @@ class Plan:
         rule: How weights are judged.
         beyond: Steps that are done at later positions of the hand-off; none when this scale
             stands for all of them.
+        positions: For each step where in the hand-off it belongs, None when not written.
     """
 
     steps: tuple[str, ...]
@@ -35,6 +36,7 @@ class Plan:
     containers: Containers
     finished: Band
     rule: DecisionRule
+    positions: tuple[str | None, ...]
     beyond: frozenset[int] = frozenset()
     _pairs: dict[tuple[int, ...], Aim] = field(default_factory=dict, compare=False, repr=False)
 
@@ -66,6 +68,7 @@ class Plan:
             ),
             rule=DecisionRule(profile.acceptance == "guarded", accuracy, division),
             beyond=_beyond([step.position for step in profile.steps], position),
+            positions=tuple(step.position for step in profile.steps),
         )
 
     def aim(self, group: tuple[int, ...]) -> Aim:

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 
 SURE: Final = 0.90
 """Least probability of an attribution that is called sure."""
+SURE_LEFT_OUT: Final = 0.97
+"""... and of a step's being left out: that nothing was seen is weaker evidence."""
 ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""
 
@@ -30,7 +32,10 @@ def portion(
     """
     t, build = at
     name = plan.steps[step]
-    if mass < SURE or (share is not None and _doubtful(share, plan)):
+    left_out = share is None or share.net_g == 0.0
+    if mass < (SURE_LEFT_OUT if left_out else SURE) or (
+        share is not None and _doubtful(share, plan)
+    ):
         return Portion(
             t=t, build=build, step=name, net_g=None, u_g=None, verdict=Verdict.UNSURE,
             confidence=mass, attribution=Attribution.UNSURE,

@@ -147,7 +147,7 @@ def test_a_hand_on_the_bowl_takes_nothing_back(cook: Hire) -> None:
 
 
 def test_a_step_that_is_not_finished_is_never_called_under(cook: Hire) -> None:
-    one = cook().start().put(10.0, 10.0, 10.0, 30.0, 30.0).press(100.0)
+    one = cook().start().put(30.0, 30.0).press(100.0)
     for now in one.lives:
         assert now.ladder[0].state is not StepState.DONE
         assert all(rung.verdict is None for rung in now.ladder)

@@ -110,7 +110,7 @@ KEY_SCENES: Final = {
     ),
     "tare-at-onset": Scene(tare_at_onset, tells=(FINISHED,), may_tell=("rezeroed",)),
     "tare-while-moving": Scene(
-        tare_while_moving, seed=3, tells=(FINISHED,), may_tell=("rezeroed",)
+        tare_while_moving, seed=3, tells=(FINISHED,), may_tell=("rezeroed", "out_of_order")
     ),
     "tare-then-lift": Scene(
         tare_then_lift, tells=(portion("apple"),), may_tell=("rezeroed", "returned")
