@@ -169,5 +169,7 @@ def _reason(err: BaseException) -> str:
             return "nothing answers"
         case OSError(strerror=str(why)):
             return f"cannot be reached ({why})"
+        case None:
+            return "what answers does not speak RFC 2217"
         case _:
             return f"cannot be opened ({err})"

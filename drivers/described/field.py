@@ -85,7 +85,8 @@ class WeightField(Table):
         width: Columns it always fills, its sign among them; None: as many as it needs.
         align: Where a number shorter than its width stands; zeros may pad it on the left.
         sign: ``leading``, right before the digits; ``column``, in the first column, whatever
-            pads the number after it; ``trailing``, right after the digits; ``none``.
+            pads the number after it; ``trailing``, right after the digits, with a width in a
+            column of its own; ``none``.
         plus: What marks a number that is not negative: ``+``, a space or nothing (`` ``), or
             ``either``.
         decimal: The decimal sign, or ``none`` when it is only understood.

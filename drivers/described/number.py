@@ -68,7 +68,7 @@ def _number(field: WeightField) -> str:
         case "leading":
             number = f"(?P<sign>{marks['may']}){digits}"
         case "trailing":
-            number = f"{digits}(?P<sign>{marks['may']})"
+            number = f"{digits}(?P<sign>{marks['must' if field.width else 'may']})"
         case _:
             number = digits
     if field.width is None:

@@ -41,9 +41,10 @@ def frame_pattern(description: ScaleFormat) -> str:
     told = [i for i, field in enumerate(fields[:at]) if _may_refuse(field)]
     refusing = any(map(_may_refuse, fields))
     tail = f"(?:{''.join(parts[at + 1 :])}(?P<tail>))" + ("?" if refusing else "")
-    cut = told[-1] + 1 if told and not _may_refuse(fields[at]) else at
+    short = bool(told) and not _may_refuse(fields[at])
+    cut = told[-1] + 1 if short else at
     middle = "".join(parts[cut : at + 1]) + tail
-    if cut < at:
+    if short:
         middle = f"(?:{middle})?"
     around = " *" if free else ""
     return around + "".join(parts[:cut]) + middle + around
