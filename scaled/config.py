@@ -14,6 +14,7 @@
     class = "III"                                # accuracy class, as on the scale's plate
     e = "1 g"                                    # its interval e; by default the division
     profile = "winter-barley-bowl"               # an id or a file
+    position = "hot line"                        # of the profile's steps, those done here
     baud = 9600                                  # by default what the format's scales have
     framing = "8N1"                              # likewise
     stale_s = 2.0
@@ -175,6 +176,7 @@ class StationConfig(Scale):
         device: What its driver opens.
         format: Name of the driver of its wire format, or a description's file.
         profile: Id or file of the profile it starts with; None: chosen later on a screen.
+        position: Position of the profile's steps that are done at it; None: all of them are.
         baud: Bits per second of a serial line; None: as such scales are usually set.
         framing: Data bits, parity and stop bits of a serial line; None: as usual.
         stale_s: Silence after which its last reading no longer counts.
@@ -184,6 +186,7 @@ class StationConfig(Scale):
     device: Line = Field(examples=["/dev/ttyUSB0"])
     format: Annotated[Line, AfterValidator(_read_format)] = Field(examples=["ascii-stream"])
     profile: Line | None = None
+    position: Line | None = None
     baud: int | None = Field(default=None, gt=0, le=4_000_000, examples=[9600])
     framing: Framing | None = None
     stale_s: float = Field(default=2.0, gt=0, le=60, examples=[2.0])

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from scaled.core.events import Event
+    from scaled.core.handoff_events import Told
     from scaled.core.session import Session
     from scaled.recording import Recording
 
@@ -49,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
     from scaled.catalogue import load_profile  # noqa: PLC0415
     from scaled.core.check_scale import unfit  # noqa: PLC0415
     from scaled.core.event_line import event_line  # noqa: PLC0415
-    from scaled.core.session import Session  # noqa: PLC0415
+    from scaled.core.session import Post, Session  # noqa: PLC0415
     from scaled.recording import read_recording  # noqa: PLC0415
 
     given = read_plate(args)
@@ -60,7 +61,9 @@ def run(args: argparse.Namespace) -> int:
     accuracy = given.accuracy or recording.scale.accuracy
     for finding in unfit(profile, division_g, accuracy):
         _warn(args.recording, f"{finding.where}: {finding.message}")
-    session = Session(profile, division_g, accuracy)
+    notes = recording.notes
+    post = Post(notes.get("session", ""), notes.get("position"))
+    session = Session(profile, division_g, accuracy, post)
     for event in _told(session, recording):
         if args.events or event.event in FINAL:
             print(event_line(event))
@@ -91,10 +94,25 @@ def _told(session: Session, recording: Recording) -> Iterator[Event]:
     """All that the core says, to the end of the recording."""
     from scaled.core.errors import CommandRefused  # noqa: PLC0415
     from scaled.recording import KEYS  # noqa: PLC0415
+    from scaled.records.told import read_told  # noqa: PLC0415
 
+    word = read_told(recording)
     for place, reading in enumerate(recording.readings):
+        while word and word[0].t < reading.t:
+            yield from _tell(session, word.popleft())
         yield from session.read(reading)
         for key in recording.keys.get(place, ()):
             with suppress(CommandRefused):  # as the station refused it
                 yield from session.command(KEYS[key], reading.t)
+    for told in word:
+        yield from _tell(session, told)
     yield from session.close(recording.readings[-1].t)
+
+
+def _tell(session: Session, told: Told) -> list[Event]:
+    from scaled.core.errors import CommandRefused  # noqa: PLC0415
+    from scaled.core.handoff_events import command_behind  # noqa: PLC0415
+
+    with suppress(CommandRefused):  # of another build than the one that is replayed
+        return session.command(command_behind(told), told.t)
+    return []

@@ -121,21 +121,26 @@ async def _until_signalled(daemon: Coroutine[None, None, None]) -> None:
 
 
 def _warn(config: Config) -> None:
-    """Say before the start what a scale cannot judge of the profile it is to start with.
+    """Say before the start what does not fit the profile that a station is to start with.
 
     Raises:
-        ProfileError: It can judge none of its steps.
+        ProfileError: Its scale can judge none of the steps.
     """
     from scaled.catalogue import load_profile  # noqa: PLC0415
+    from scaled.core.check_order import check_post  # noqa: PLC0415
     from scaled.core.check_scale import check_fit, unfit  # noqa: PLC0415
 
     for station in config.stations:
-        if station.profile is not None and station.division_g is not None:
-            profile = load_profile(station.profile, config.profiles)
+        if station.profile is None:
+            continue
+        profile = load_profile(station.profile, config.profiles)
+        found = check_post(profile, station.position)
+        if station.division_g is not None:
             check_fit(profile, station.division_g, station.accuracy)
-            for found in unfit(profile, station.division_g, station.accuracy):
-                place = f"{station.name}, {profile.id}, {found.where}"
-                print(f"scaled: warning: {place}: {found.message}", file=sys.stderr)
+            found += unfit(profile, station.division_g, station.accuracy)
+        for finding in found:
+            place = f"{station.name}, {profile.id}, {finding.where}"
+            print(f"scaled: warning: {place}: {finding.message}", file=sys.stderr)
 
 
 def _tell(config: Config, gone_on: Sequence[SessionState], address: str) -> None:

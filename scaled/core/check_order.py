@@ -8,7 +8,7 @@ from itertools import combinations, groupby
 from scaled.core.check_weights import ROUNDING_G
 from scaled.core.finding import Finding, note, step_place, warning
 from scaled.core.profile import BuildProfile, Step
-from scaled.core.wording import spell, spell_both, spell_number
+from scaled.core.wording import choices, quoted, spell, spell_both, spell_number
 
 
 def check_alike(profile: BuildProfile, blur_g: float) -> Iterator[Finding]:
@@ -95,6 +95,16 @@ def check_positions(profile: BuildProfile) -> Iterator[Finding]:
         missing = next((n, s.id) for n, s in enumerate(profile.steps, 1) if not s.position)
         reason = "not given, though other steps have one"
         yield note(step_place(*missing, "position"), f"{reason}; say where this one belongs")
+
+
+def check_post(profile: BuildProfile, position: str | None) -> list[Finding]:
+    """Does a scale at this position of the hand-off have steps to do?"""
+    known = list(dict.fromkeys(step.position for step in profile.steps if step.position))
+    if position is None or position in known:
+        return []
+    there = choices(map(quoted, known)) if known else "no positions"
+    reason = f"none is at {quoted(position)}, so all are asked for here"
+    return [warning("step, position", f"{reason}; there are {there}")]
 
 
 def check_confirms(profile: BuildProfile) -> Iterator[Finding]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
+from scaled.core.command import Collect, Expect, Forget
 from scaled.core.events import Event
 
 if TYPE_CHECKING:
@@ -64,3 +65,18 @@ class TakenOver(Event):
     event: ClassVar[str] = "taken_over"
     origin: str
     became: int | None
+
+
+Told = Expected | Forgotten | Collected
+"""What a scale was told by others; the rest it says itself."""
+
+
+def command_behind(told: Told) -> Expect | Forget | Collect:
+    """The command that made a scale say that it was told."""
+    match told:
+        case Expected(transit=transit):
+            return Expect(transit)
+        case Forgotten(origin=origin):
+            return Forget(origin)
+        case Collected(collected=build):
+            return Collect(build)

@@ -81,7 +81,18 @@ def read_start(record: Record) -> SessionInfo:
 
 def read_event(record: Record) -> Event:
     """The event that a record holds."""
-    said = json.loads(record.body)
+    return parse_event(record.body)
+
+
+def parse_event(line: str) -> Event:
+    """The event that a line of JSON says.
+
+    Raises:
+        ValueError: It is not JSON, or a value makes no sense.
+        TypeError: Not an object, or its keys are not those of its kind.
+        KeyError: No such kind.
+    """
+    said = json.loads(line)
     kind = _EVENTS[said.pop("event")]
     return kind(**{name: _typed(name, value) for name, value in said.items()})
 

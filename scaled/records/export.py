@@ -27,6 +27,7 @@ from scaled.recording import LEARNT, recording_text
 from scaled.records.body import read_event
 from scaled.records.query import Selection, StoredSession, readings, records, sessions, understood
 from scaled.records.sheet import HEAD, sheet_lines
+from scaled.records.told import told_notes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -131,7 +132,7 @@ def _recording(journal: Records, wanted: Selection, build: int | None) -> str:
     if not found:
         part = "" if build is None else f"build {build}"
         raise ConfigError(info.session, part, "no readings were recorded")
-    notes = _notes(info, build) | {HEAD: journal.head}
+    notes = _notes(info, build) | told_notes(journal, info.session) | {HEAD: journal.head}
     return recording_text(found, notes, _pressed(journal, info.session, found))
 
 
@@ -157,6 +158,7 @@ def _notes(info: SessionInfo, build: int | None) -> dict[str, str]:
         "profile": info.profile_id,
         "revision": info.profile_revision,
         "build": build,
+        "position": info.position,
         "division": LEARNT if info.division_g is None else f"{info.division_g} g",
         "class": info.accuracy and info.accuracy.accuracy_class,
         "e": info.accuracy and f"{info.accuracy.e_g} g",

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Final, Literal, TypeAlias
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, WithJsonSchema
 
-from scaled.core.command import Confirm, Next, Note, Undo
+from scaled.core.command import Collect, Confirm, Expect, Forget, Next, Note, Undo
 from scaled.core.profile_fields import Line, Slug
+from scaled.core.transit import Transit
 from scaled.core.wording import quoted
 
 if TYPE_CHECKING:
@@ -73,7 +74,31 @@ class ProfileAsked(_Asked):
     profile: Slug
 
 
-CommandAsked: TypeAlias = NextAsked | UndoAsked | ConfirmAsked | NoteAsked
+class ExpectAsked(_Asked):
+    """A build that left another scale may be set down here."""
+
+    model_config = ConfigDict(strict=False)  # JSON has no tuples
+
+    command: Literal["expect"]
+    transit: Transit
+
+
+class ForgetAsked(_Asked):
+    """A build that was expected is on another scale."""
+
+    command: Literal["forget"]
+    origin: Line
+
+
+class CollectAsked(_Asked):
+    """A build that left this scale is on another one."""
+
+    command: Literal["collect"]
+    build: int
+
+
+HandoffAsked: TypeAlias = ExpectAsked | ForgetAsked | CollectAsked
+CommandAsked: TypeAlias = NextAsked | UndoAsked | ConfirmAsked | NoteAsked | HandoffAsked
 Asked: TypeAlias = Annotated[
     CommandAsked | BadgeAsked | ProfileAsked, Field(discriminator="command")
 ]
@@ -90,3 +115,15 @@ def core_command(asked: CommandAsked) -> Command:
             return Confirm(confirm, held)
         case NoteAsked(text=text):
             return Note(text)
+        case _:
+            return _errand(asked)
+
+
+def _errand(asked: HandoffAsked) -> Command:
+    match asked:
+        case ExpectAsked(transit=transit):
+            return Expect(transit)
+        case ForgetAsked(origin=origin):
+            return Forget(origin)
+        case CollectAsked(build=build):
+            return Collect(build)

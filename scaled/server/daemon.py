@@ -17,6 +17,7 @@ from scaled.server.house import House
 from scaled.server.listen import listening
 from scaled.server.serving import serving
 from scaled.station.premises import Premises
+from scaled.station.relay import relay
 from scaled.station.sessions import Clocks
 from scaled.station.station import Station
 from scaled.station.writer import Writer
@@ -87,6 +88,7 @@ async def _run(
                 async with asyncio.TaskGroup() as tasks:
                     for station in stations:
                         tasks.create_task(station.run())
+                    tasks.create_task(relay(stations))
                     ready(str(address))
             finally:
                 await _say_farewell(stations)

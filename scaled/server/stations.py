@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter, WebSocket
 
+from scaled.core.transit import Transit
 from scaled.server.asked import Asked, BadgeAsked, ProfileAsked, core_command
 from scaled.server.house import ThisHouse
 from scaled.server.live import follow
@@ -22,6 +23,13 @@ async def list_stations(house: ThisHouse) -> list[StationState]:
 async def show_station(house: ThisHouse, name: str) -> StationState:
     """One station as it stands."""
     return house.station(name).state
+
+
+@ROUTES.get("/{name}/leaving")
+async def show_leaving(house: ThisHouse, name: str) -> list[Transit]:
+    """Builds with steps to go that left this station and are not known to be at another."""
+    scale = house.station(name).on_line
+    return [] if scale is None else list(scale.side.leaving)
 
 
 @ROUTES.post("/{name}/commands")

@@ -6,10 +6,11 @@ from collections import deque
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.check_scale import unfit
-from scaled.core.command import Collect, Command, Confirm, Expect, Forget, Next, Note, Undo
+from scaled.core.command import Command, Confirm, Next, Note, Undo
+from scaled.core.errand import Scale
 from scaled.core.errors import CommandRefused
 from scaled.core.events import Confirmed, Event, Noted, SignalBack, SignalLost, Tapped
-from scaled.core.handoff_events import Collected, Expected, Forgotten
+from scaled.core.handoff_events import Collected, Expected, Forgotten, command_behind
 from scaled.core.live import Ask, StepState
 from scaled.core.session import Post, Session
 from scaled.station.state import SessionState
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
 
-    from scaled.core.errand import Side
     from scaled.core.live import Live
     from scaled.core.profile import BuildProfile
     from scaled.core.reading import Reading
@@ -63,9 +63,10 @@ class OpenSession:
         return self._core.live
 
     @property
-    def part(self) -> Side:
+    def on_line(self) -> Scale:
         """Its part in the hand-off."""
-        return self._core
+        info = self.info
+        return Scale(info.session, (info.profile_id, info.profile_revision), self._core)
 
     @property
     def due(self) -> bool:
@@ -169,7 +170,7 @@ class OpenSession:
             case Tapped() | Confirmed() | Noted():
                 self._events += self._core.command(_command(event), event.t)
             case Expected() | Forgotten() | Collected():
-                self._events += self._core.command(_errand(event), event.t)
+                self._events += self._core.command(command_behind(event), event.t)
 
 
 def _command(said: Tapped | Confirmed | Noted) -> Command:
@@ -181,14 +182,3 @@ def _command(said: Tapped | Confirmed | Noted) -> Command:
             return Confirm(confirm, held)
         case Noted(text=text):
             return Note(text)
-
-
-def _errand(said: Expected | Forgotten | Collected) -> Command:
-    """The command of another scale that caused an event."""
-    match said:
-        case Expected(transit=transit):
-            return Expect(transit)
-        case Forgotten(origin=origin):
-            return Forget(origin)
-        case Collected(collected=build):
-            return Collect(build)

@@ -97,15 +97,17 @@ class Sessions:
             if self.current is not None:
                 self.current.regain(self.time.now())
 
-    def obey(self, command: Command) -> None:
-        """Tell the core what a person asks.
+    def obey(self, command: Command, session: str | None = None) -> None:
+        """Tell the core what is asked of a session; None: of the one under way.
 
         Raises:
-            CommandRefused: It cannot be done now.
+            CommandRefused: It cannot be done now, or another session is under way.
         """
+        name = type(command).__name__.lower()
         if self.current is None:
-            name = type(command).__name__.lower()
             raise CommandRefused(name, "nothing is being built; choose a profile first")
+        if session not in {None, self.current.info.session}:
+            raise CommandRefused(name, f"session {session} is over")
         self.current.obey(command)
 
     def sign_in(self, badge: str) -> None:
@@ -180,6 +182,7 @@ class Sessions:
             device=self._config.device,
             division_g=self._config.division_g,
             accuracy=self._config.accuracy,
+            position=self._config.position,
             started_at=at,
             software=self._software,
         )
@@ -201,8 +204,8 @@ class Sessions:
 
     def _is_our_scale(self, info: SessionInfo) -> bool:
         config = self._config
-        ours = (config.format, config.device, config.division_g)
-        return ours == (info.format, info.device, info.division_g)
+        ours = (config.format, config.device, config.division_g, config.position)
+        return ours == (info.format, info.device, info.division_g, info.position)
 
     def _check_replaceable(self, command: str) -> None:
         if self.current is not None:

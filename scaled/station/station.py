@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from scaled.config import StationConfig
     from scaled.core.command import Command
+    from scaled.core.errand import Scale
     from scaled.core.reading import Reading
     from scaled.protocol import Driver
     from scaled.station.feed import Feed
@@ -66,6 +67,12 @@ class Station:
     def standard(self) -> Standard | None:
         """What is built now; None until it was chosen."""
         return self._sessions.standard
+
+    @property
+    def on_line(self) -> Scale | None:
+        """Its part in the hand-off; None until something is built."""
+        current = self._sessions.current
+        return None if current is None else current.on_line
 
     def joined(self) -> AbstractContextManager[Feed]:
         """A feed for one client, which begins with the state as it is."""
@@ -118,15 +125,19 @@ class Station:
                 self._wake.set()
                 await self._recorded.wait()
 
-    async def command(self, command: Command) -> None:
-        """Tell the core what a person asks; stored on return.
+    async def command(self, command: Command, session: str | None = None) -> None:
+        """Tell the core what a person or another scale asks; stored on return.
+
+        Args:
+            command: What is asked.
+            session: Id of the session that is meant; None: whichever is under way.
 
         Raises:
             CommandRefused: It cannot be done now.
             JournalError: It could not be stored.
         """
         self._check_running(type(command).__name__.lower())
-        self._sessions.obey(command)
+        self._sessions.obey(command, session)
         await self._settle()
 
     async def sign_in(self, badge: str) -> None:

@@ -22,6 +22,20 @@ CANNOT = {
         "line 3, t: time runs backwards, from 2.0 to 1.0"
     ),
     "": "empty; the first line must be t,weight,unit,stable",
+    **{
+        f"# told 2: {word}\nt,weight,unit,stable\n1,2,g,1\n": (
+            "told 2: not what a scale is told; export the recording anew, or remove the note"
+        )
+        for word in (
+            "nothing",
+            "[]",
+            '{"event": "levitated", "t": 1.0, "build": 1}',
+            '{"event": "tapped", "t": 1.0, "build": 1, "key": "next"}',
+            '{"event": "collected", "t": 1.0, "build": 1}',
+            '{"event": "collected", "t": "noon", "build": 1, "collected": 1}',
+            '{"event": "expected", "t": 1.0, "build": 1, "transit": {"session": "x"}}',
+        )
+    },
 }
 
 
@@ -170,3 +184,21 @@ def test_another_profile_than_the_recordings_is_said_and_replayed(
     assert err == f"scaled: {file}: {made_with}\n"
     assert main(["replay", file, "--profile", "orchard-oat-pot"]) == 0
     assert capsys.readouterr().err == ""
+
+
+def test_word_of_a_build_that_was_not_replayed_is_passed_over(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = recorded(tmp_path, "orchard-oat-pot", builds=1)
+    text = file.read_text(encoding="utf-8")
+    told = [
+        f'# told {place}: {{"event": "{event}", "t": {t}, "build": 0, {key}}}\n'
+        for place, (event, t, key) in enumerate(
+            [("forgotten", 0.0, '"origin": "x/1"'), ("collected", 9e9, '"collected": 7')], 1
+        )
+    ]
+    assert main(["replay", str(file), "--profile", "orchard-oat-pot"]) == 0
+    plain = capsys.readouterr().out
+    file.write_text("".join(told) + text, encoding="utf-8")
+    assert main(["replay", str(file), "--profile", "orchard-oat-pot"]) == 0
+    assert capsys.readouterr().out == plain

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from scaled.core.check_order import check_post
 from scaled.core.profile import parse_profile
 from scaled.core.profile_check import Severity, check_profile
 from tests.core.sound_bowl import SOUND, at, sound
@@ -311,6 +312,19 @@ def test_a_build_that_travels_back_is_a_warning() -> None:
         "warning: step 3 (seeds), position: the build would travel back to window; reorder the"
         " steps so that it goes one way"
     ]
+
+
+def test_a_scale_at_a_position_that_the_profile_does_not_know_is_a_warning() -> None:
+    assert check_post(sound(), None) == check_post(sound(), "hot line") == []
+    (finding,) = check_post(sound(), "hot-line")
+    assert str(finding) == (
+        'warning: step, position: none is at "hot-line", so all are asked for here; there are'
+        ' "hot line" or "cold line"'
+    )
+    nowhere = sound(('position = "hot line"', ""), ('position = "hot line"', ""),
+                    ('position = "cold line"', ""))  # fmt: skip
+    (finding,) = check_post(nowhere, "hot line")
+    assert finding.message.endswith("there are no positions")
 
 
 def test_allergens_that_nobody_confirms_are_a_warning() -> None:

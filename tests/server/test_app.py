@@ -217,6 +217,25 @@ async def test_refused_commands(house: HouseRig, command: dict[str, Any], detail
         assert answer.json()["detail"].startswith(detail)
 
 
+async def test_a_build_that_left_can_be_carried_to_another_daemons_scale(house: HouseRig) -> None:
+    async with house.running() as http:
+        assert (await http.get(f"{STATION}/leaving")).json() == []
+        await house.show(http, [*CUP, *LENTILS, (0.0, 2.0)])
+        (transit,) = (await http.get(f"{STATION}/leaving")).json()
+        assert (transit["build"], transit["courses"][0]["gross_g"]) == (1, 130.0)
+        elsewhere = transit | {"session": "another-line"}
+        for status, command in (
+            (200, {"command": "expect", "transit": elsewhere}),
+            (409, {"command": "expect", "transit": elsewhere}),
+            (422, {"command": "expect", "transit": elsewhere | {"courses": []}}),
+            (200, {"command": "forget", "origin": "another-line/1"}),
+            (200, {"command": "collect", "build": 1}),
+            (409, {"command": "collect", "build": 1}),
+        ):
+            assert (await ask(http, **command)).status_code == status
+        assert (await http.get(f"{STATION}/leaving")).json() == []
+
+
 async def test_mid_build_the_cook_and_the_dish_stay(house: HouseRig) -> None:
     async with house.running() as http:
         await house.show(http, [*CUP, *LENTILS])

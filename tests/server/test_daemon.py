@@ -13,8 +13,8 @@ from scaled.records.query import Selection, sessions
 from scaled.records.reader import Records
 from scaled.server.daemon import run_daemon
 from tests.conftest import SerialLine
-from tests.server.house import ask
-from tests.station.rig import CUP, DEADLINE_S, LENTILS, frame
+from tests.server.house import ask, told
+from tests.station.rig import CUP, DEADLINE_S, LENTILS, PLACED, frame
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -116,3 +116,20 @@ async def test_two_scales_in_one_daemon(house: HouseRig, second_line: SerialLine
         ("line-1", False),  # a build is under way there
         ("line-2", True),
     ]
+
+
+async def test_stations_of_one_daemon_pass_builds_on(
+    house: HouseRig, second_line: SerialLine
+) -> None:
+    (house.profiles / "lentil-cup.toml").write_text(PLACED, encoding="utf-8")
+    house.station["position"] = "hot line"
+    other = {"name": "line-2", "device": second_line.device, "position": "cold line"}
+    house.stations.append(house.station | other)
+    async with house.running() as http:
+        async with house.live("line-2") as socket:
+            await house.show(http, [*CUP, *LENTILS, (0.0, 2.0)])
+            (expected,) = [e for e in await told(socket, "expected") if e["event"] == "expected"]
+        assert (expected["transit"]["build"], expected["transit"]["profile"]) == (1, "lentil-cup")
+        assert expected["transit"]["said"][0]["step"] == "lentils"
+        (leaving,) = (await http.get("/v1/stations/line-1/leaving")).json()
+        assert leaving == expected["transit"]

@@ -55,6 +55,11 @@ id = "lid"
 ask = "Lid on"
 """
 
+PLACED = PROFILE.replace('target = "120 g"', 'target = "120 g"\nposition = "hot line"').replace(
+    'target = "40 g"', 'target = "40 g"\nposition = "cold line"'
+)
+"""The same, its steps at two positions."""
+
 CUP = [(0.0, 1.0), (10.0, 2.0)]
 LENTILS = [(130.0, 2.0)]
 YOGURT = [(170.0, 2.0)]

@@ -106,7 +106,7 @@ def test_a_crash_forgets_nothing_of_the_hand_off(tmp_path: Path) -> None:
     found = find_interrupted(tmp_path / "journal.db", "station", desk.time.now())
     assert found is not None
     assert found.session is not None
-    after, part = found.session.part, before.part
+    after, part = found.session.on_line.side, before.on_line.side
     assert (after.leaving, after.expected, after.taken) == (
         part.leaving, part.expected, part.taken,
     )  # fmt: skip
