@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Final
 
 import serial
 
+from drivers.readiness import Readiness
 from scaled.core.errors import LinkLost, LinkRefused
 
 if TYPE_CHECKING:
@@ -57,12 +58,14 @@ class SerialLink:
         """Take over an open port, named in errors as ``device``."""
         self._device = device
         self._port = port
-        self._awaited: asyncio.Future[None] | None = None
+        self._readiness = Readiness(port.fileno())
 
     async def read(self) -> bytes:
         """The next bytes, at least one, in order; raises LinkLost."""
         while True:
-            await self._readable()
+            with _loss_reported(self._device):
+                self._port.fileno()  # tells a closed port
+            await self._readiness.wait()
             with _loss_reported(self._device):
                 data: bytes = self._port.read(_CHUNK)
             if data:
@@ -76,29 +79,10 @@ class SerialLink:
 
     async def close(self) -> None:
         """Let the line go; calling it again does nothing."""
-        self._wake()
+        self._readiness.wake()
         with suppress(OSError, termios.error):  # gone lines and closed ports
             self._port.reset_output_buffer()  # or closing waits until all of it was sent
         self._port.close()
-
-    async def _readable(self) -> None:
-        with _loss_reported(self._device):
-            descriptor = self._port.fileno()
-        loop = asyncio.get_running_loop()
-        self._awaited = loop.create_future()
-        # The reader is there for one event only: on a lost line it would fire for ever.
-        loop.add_reader(descriptor, self._wake)
-        try:
-            await self._awaited
-        finally:
-            self._wake()
-
-    def _wake(self) -> None:
-        awaited, self._awaited = self._awaited, None
-        if awaited is not None:
-            awaited.get_loop().remove_reader(self._port.fileno())
-            if not awaited.done():
-                awaited.set_result(None)
 
 
 def _open_port(device: str, settings: LineSettings) -> serial.Serial:

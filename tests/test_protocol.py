@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from drivers import hid_weighing
 from scaled.core.errors import ConfigError
 from scaled.protocol import LineSettings, driver_names, load_driver
 from simulators.wire import WIRES
@@ -39,6 +40,7 @@ def test_our_formats_enter_by_the_public_door() -> None:
     assert set(WIRES) <= set(driver_names())
     assert load_driver("ascii-poll").poll is not None
     assert load_driver("ascii-stream").poll is None
+    assert load_driver("hid-weighing") is hid_weighing.DRIVER
     assert load_driver("decimal-comma").line == LineSettings(4800, "7E1")
 
 
