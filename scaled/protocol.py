@@ -1,4 +1,4 @@
-"""The public door for drivers: a wire format is a decoder, a link is a byte stream.
+"""The public door for drivers: a wire format is a decoder, a link brings it bytes.
 
 A driver module exports a :class:`Driver` and names it in the entry-point group
 ``scaled.drivers``. The name of the entry point is the name users write. Formats that are data
@@ -30,6 +30,8 @@ class NoticeKind(StrEnum):
     """More on the pan than the scale can weigh."""
     UNDERLOAD = "underload"
     """Less on the pan than when the scale was set to zero, beyond its range."""
+    UNSUCCESSFUL = "unsuccessful"
+    """The scale tried to weigh and could not; it does not say why."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +65,8 @@ class Decoder(Protocol):
     def feed(self, data: bytes, t: float) -> list[Frame]:
         """Frames completed by these bytes, oldest first, all stamped ``t``.
 
-        Never raises on any bytes; how a stream is cut into calls makes no difference; the
-        memory kept between calls is bounded.
+        Never raises on any bytes; the memory kept between calls is bounded. How a stream is cut
+        into calls makes no difference; a format of messages takes one whole message a call.
         """
         ...
 
@@ -73,7 +75,7 @@ class Link(Protocol):
     """An open line to one scale."""
 
     async def read(self) -> bytes:
-        """The next bytes, at least one, in order.
+        """The next bytes, at least one, in order: of a line whatever came, of radio one message.
 
         Cancelling it loses nothing: a caller may put a timeout around it and read again (which
         is why this is not an async iterator: a timeout would end that).

@@ -108,6 +108,7 @@ _LINK_WORDS: Final = MappingProxyType(
         LinkState.OPENING: f"{Mark.WAIT} scale opening",
         LinkState.OVERLOAD: f"{Mark.GONE} scale overloaded",
         LinkState.UNDERLOAD: f"{Mark.GONE} scale below zero",
+        LinkState.UNSUCCESSFUL: f"{Mark.GONE} scale could not weigh",
         LinkState.LIVE: f"{Mark.GOOD} scale live",
         LinkState.STALE: f"{Mark.GONE} scale silent",
         LinkState.LOST: f"{Mark.GONE} scale lost",

@@ -89,6 +89,7 @@ _LINK: Final = MappingProxyType(
         LinkState.OPENING: ("SCALE NOT ON YET", "waiting for the scale's first weight"),
         LinkState.OVERLOAD: ("TOO HEAVY", "more than the scale can weigh: take some off"),
         LinkState.UNDERLOAD: ("BELOW ZERO", "empty the scale and press its zero key"),
+        LinkState.UNSUCCESSFUL: ("NO WEIGHT", "the scale could not weigh: let it come to rest"),
         LinkState.STALE: ("SCALE SILENT", "no weight comes from the scale"),
         LinkState.LOST: ("SCALE LOST", "the scale is unplugged or switched off"),
     }

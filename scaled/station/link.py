@@ -1,7 +1,7 @@
 """Supervision of one scale's link: open, follow, notice silence and loss, back off, reopen.
 
-States: ``opening`` until the first frame, then ``live``, or ``overload`` or ``underload`` when
-the scale says so instead of a weight; ``stale`` when it says nothing that makes sense for a
+States: ``opening`` until the first frame, then ``live``, or ``overload``, ``underload`` or
+``unsuccessful`` when the scale says so instead of a weight; ``stale`` when it says nothing that makes sense for a
 while; ``lost`` when its line went away, until another can be opened.
 """
 
@@ -38,12 +38,13 @@ _RATE_SPAN: Final = 50
 
 
 class LinkState(StrEnum):
-    """How a scale's link is; ``overload`` and ``underload`` are NoticeKind's own words."""
+    """How a scale's link is; some are NoticeKind's own words."""
 
     OPENING = "opening"
     LIVE = "live"
     OVERLOAD = "overload"
     UNDERLOAD = "underload"
+    UNSUCCESSFUL = "unsuccessful"
     STALE = "stale"
     LOST = "lost"
 
@@ -51,6 +52,7 @@ class LinkState(StrEnum):
 _NOTICED: Final = {
     LinkState.OVERLOAD: "more on the scale than it can weigh; take some off",
     LinkState.UNDERLOAD: "below the scale's zero; empty the pan and press the scale's zero key",
+    LinkState.UNSUCCESSFUL: "the scale could not weigh; let it come to rest, then empty the pan",
 }
 
 

@@ -117,6 +117,7 @@ STATES: dict[str, StationState | None] = {
     "opening": replace(_OPEN, link=link(LinkState.OPENING)),
     "overload": replace(_OPEN, link=link(LinkState.OVERLOAD)),
     "underload": replace(_OPEN, link=link(LinkState.UNDERLOAD)),
+    "unsuccessful": replace(_OPEN, link=link(LinkState.UNSUCCESSFUL)),
     "stale": replace(
         _OPEN,
         link=link(

@@ -80,6 +80,11 @@ SAID = {
         "BELOW ZERO",
         "empty the scale and press its zero key; the build is kept",
     ),
+    "unsuccessful": (
+        Mark.GONE,
+        "NO WEIGHT",
+        "the scale could not weigh: let it come to rest; the build is kept",
+    ),
     "stale": (
         Mark.GONE,
         "SCALE SILENT",

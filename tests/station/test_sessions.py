@@ -133,7 +133,10 @@ def test_silence_is_told_once_and_its_end_once(desk: Desk) -> None:
     ]
 
 
-@pytest.mark.parametrize("state", [LinkState.OVERLOAD, LinkState.UNDERLOAD, LinkState.OPENING])
+@pytest.mark.parametrize(
+    "state",
+    [LinkState.OVERLOAD, LinkState.UNDERLOAD, LinkState.UNSUCCESSFUL, LinkState.OPENING],
+)
 def test_a_scale_that_says_why_it_shows_no_weight_is_not_lost(
     desk: Desk, state: LinkState
 ) -> None:
