@@ -17,6 +17,8 @@ from blockbuster import blockbuster_ctx
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Iterator
 
+    from tests.air import Air
+
 
 class SerialLine:
     """A scale's end of a serial line: a pseudo-terminal that can be unplugged and replugged.
@@ -52,6 +54,15 @@ def serial_line(tmp_path: Path) -> Iterator[SerialLine]:
     line.plug()
     yield line
     line.unplug()
+
+
+@pytest.fixture
+async def air(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[Air]:
+    """A radio with nothing on the air yet."""
+    from tests.air import on_air  # noqa: PLC0415 -- bleak is slow to load
+
+    async with on_air(tmp_path, monkeypatch) as around:
+        yield around
 
 
 @pytest.fixture(autouse=True)
