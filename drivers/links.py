@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from drivers.ble_address import is_address
 from drivers.remote_link import SCHEMES, open_remote_link
 from drivers.serial_link import open_serial_link
 
@@ -12,11 +13,15 @@ if TYPE_CHECKING:
 
 
 async def open_link(device: str, settings: LineSettings) -> Link:
-    """Open ``socket://HOST:PORT``, ``rfc2217://HOST:PORT``, or else a serial line's path.
+    """Open ``socket://HOST:PORT``, ``rfc2217://HOST:PORT``, a Bluetooth address or a serial path.
 
     Raises:
         LinkRefused: It cannot be opened.
     """
     if device.startswith(tuple(f"{scheme}://" for scheme in SCHEMES)):
         return await open_remote_link(device, settings)
+    if is_address(device):
+        from drivers.uart_service import open_uart_link  # noqa: PLC0415 -- bleak is slow to load
+
+        return await open_uart_link(device, settings)
     return await open_serial_link(device, settings)

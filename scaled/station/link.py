@@ -1,8 +1,8 @@
 """Supervision of one scale's link: open, follow, notice silence and loss, back off, reopen.
 
 States: ``opening`` until the first frame, then ``live``, or ``overload``, ``underload`` or
-``unsuccessful`` when the scale says so instead of a weight; ``stale`` when it says nothing that makes sense for a
-while; ``lost`` when its line went away, until another can be opened.
+``unsuccessful`` when the scale says so instead of a weight; ``stale`` when it says nothing that
+makes sense for a while; ``lost`` when its line went away, until another can be opened.
 """
 
 from __future__ import annotations
