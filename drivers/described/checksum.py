@@ -7,7 +7,7 @@ from operator import xor
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from drivers.described.model import Checksum
+    from drivers.described.model import Checksum, Frame
 
 
 def checksum_of(data: bytes, checksum: Checksum) -> bytes:
@@ -22,7 +22,23 @@ def checksum_of(data: bytes, checksum: Checksum) -> bytes:
     return written.zfill(checksum.digits)[-checksum.digits :].encode()
 
 
-def is_checked(data: bytes, check: bytes, checksum: Checksum) -> bool:
-    """Whether ``check``, in which hex may have small letters, is the checksum of ``data``."""
-    expected = checksum_of(data, checksum)
-    return check == expected or (checksum.written == "hex" and check.upper() == expected)
+class FrameCheck:
+    """Tells whether frames of one description arrived whole, by their checksum."""
+
+    def __init__(self, frame: Frame) -> None:
+        """Check as the description says; without a checksum every frame is whole."""
+        self._checksum = frame.checksum
+        self._start = (frame.start or "").encode("latin-1")
+        self._end = (frame.end or "").encode("latin-1")
+        self.size = frame.checksum.size if frame.checksum else 0
+
+    def holds(self, fields: bytes, check: bytes) -> bool:
+        """Whether ``check``, in which hex may have small letters, belongs to ``fields``."""
+        checksum = self._checksum
+        if checksum is None:
+            return True
+        parts = {"start": self._start, "fields": fields, "end": self._end}
+        expected = checksum_of(
+            b"".join(parts[part] for part in parts if part in checksum.over), checksum
+        )
+        return check == expected or (checksum.written == "hex" and check.upper() == expected)

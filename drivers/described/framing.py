@@ -1,13 +1,16 @@
 """Cuts a stream of bytes into the frames of a description; what is between them is counted.
 
-A cutter's ``feed`` gives the frames completed by the bytes it is fed; how a stream is cut into
-calls makes no difference, and the memory kept between calls is bounded.
+A cutter's ``feed`` gives what stands between start and end, the checksum left out, of the frames
+that the bytes complete; how a stream is cut into calls makes no difference, and the memory kept
+between calls is bounded.
 """
 
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Final, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
+
+from drivers.described.checksum import FrameCheck
 
 if TYPE_CHECKING:
     from drivers.described.model import Frame
@@ -16,26 +19,14 @@ _BLANK: Final = b"\r\n \x00"
 """Bytes that may stand between frames without being counted."""
 
 
-class Cut(NamedTuple):
-    """One frame without its start and end.
-
-    Attributes:
-        fields: What stands between start and end, the checksum left out.
-        check: The checksum's bytes; empty where there is none.
-    """
-
-    fields: bytes
-    check: bytes
-
-
 class Cutter(Protocol):
     """Cuts one stream."""
 
     dropped: int
     """How often so far there was something that is no frame."""
 
-    def feed(self, data: bytes) -> list[Cut]:
-        """The frames these bytes complete, oldest first."""
+    def feed(self, data: bytes) -> list[bytes]:
+        """The fields of the frames these bytes complete, oldest first."""
         ...
 
 
@@ -49,8 +40,8 @@ def cutter_for(frame: Frame) -> Cutter:
 class LineCutter:
     """Cuts at every CR and LF, or at another byte that ends frames; blank lines mean nothing.
 
-    Each line that is too long, or in which the start is missing, is dropped, and so is what
-    stands before the last start in a line.
+    Each line that is too long, in which the start is missing or the checksum is wrong, is dropped,
+    and so is what stands before the last start in a line.
     """
 
     def __init__(self, frame: Frame) -> None:
@@ -60,11 +51,11 @@ class LineCutter:
         self._others = [end.encode("latin-1") for end in ends[1:]]
         self._longest = frame.longest
         self._start = (frame.start or "").encode("latin-1")
-        self._check = frame.checksum.size if frame.checksum else 0
+        self._check = FrameCheck(frame)
         self._rest = b""
 
-    def feed(self, data: bytes) -> list[Cut]:
-        """The frames these bytes complete, oldest first."""
+    def feed(self, data: bytes) -> list[bytes]:
+        """The fields of the frames these bytes complete, oldest first."""
         text = self._rest + data
         for other in self._others:
             text = text.replace(other, self._end)
@@ -72,40 +63,46 @@ class LineCutter:
         # One byte too many is enough to know a line as too long when its end comes.
         self._rest = rest[: self._longest + 1]
         cuts = [self._cut(line) for line in lines if line]
-        return [cut for cut in cuts if cut is not None]
+        return [fields for fields in cuts if fields is not None]
 
-    def _cut(self, line: bytes) -> Cut | None:
-        before, start, fields = line.rpartition(self._start) if self._start else (b"", b"", line)
-        if len(line) > self._longest or start != self._start:
+    def _cut(self, line: bytes) -> bytes | None:
+        before, start, rest = line.rpartition(self._start) if self._start else (b"", b"", line)
+        split = max(len(rest) - self._check.size, 0)
+        fields, check = rest[:split], rest[split:]
+        whole = start == self._start and self._check.holds(fields, check)
+        if not whole or len(line) > self._longest:
             self.dropped += 1
             return None
         self.dropped += bool(before.strip(_BLANK))
-        split = len(fields) - self._check
-        return Cut(fields[: max(split, 0)], fields[max(split, 0) :])
+        return fields
 
 
 class MarkCutter:
     """Cuts from a start to an end, or so many bytes from a start.
 
-    Bytes that belong to no frame are counted once a run. A start within a frame begins anew.
+    Bytes that belong to no frame are counted once a run. A start within a frame begins anew, and
+    so does one among the bytes of a frame whose checksum is wrong.
     """
 
     def __init__(self, frame: Frame) -> None:
         self.dropped = 0
+        self._check = FrameCheck(frame)
         self._whole, self._begun = _patterns(frame)
         self._rest = b""
         self._astray = False
 
-    def feed(self, data: bytes) -> list[Cut]:
-        """The frames these bytes complete, oldest first."""
+    def feed(self, data: bytes) -> list[bytes]:
+        """The fields of the frames these bytes complete, oldest first."""
         text = self._rest + data
         at = 0
         cuts = []
         while found := self._whole.search(text, at):
             self._pass_over(text[at : found.start()])
-            self._astray = False
-            cuts.append(Cut(found["fields"], found["check"]))
-            at = found.end()
+            self._astray = not self._check.holds(found["fields"], found["check"])
+            self.dropped += self._astray
+            if not self._astray:
+                cuts.append(found["fields"])
+            at = found.start() + 1 if self._astray else found.end()
         # It matches the empty end of the text at the latest.
         begun = self._begun.search(text, at)
         keep = begun.start() if begun else len(text)
