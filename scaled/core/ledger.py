@@ -172,12 +172,11 @@ class Ledger:
                 open_yet = cut and (share is None or self._short(share))
                 unfinished = unfinished or open_yet
                 events += self._say(group, share, 0.0 if open_yet else mass, t)
-        near = report.ALIKE_TOTAL_G + best.total_u_g
-        alike = sum(mass for mass, end in ends if abs(end.total_g - best.total_g) <= near)
+        mass, whole = report.likeliest_whole(ends, self._plan)
         explained = all(share.clear for share in best.shares)
-        mass = alike if explained and not unfinished else 0.0
+        mass = mass if explained and not unfinished else 0.0
         at = (t, self.number)
-        return [*events, report.finished(best, mass, self._plan, at, left_s - self.started_s)]
+        return [*events, report.finished(whole, mass, self._plan, at, left_s - self.started_s)]
 
     def _short(self, share: Share) -> bool:
         return share.net_g < self._plan.aim(share.group).band.low_g

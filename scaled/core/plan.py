@@ -71,6 +71,10 @@ class Plan:
             positions=tuple(step.position for step in profile.steps),
         )
 
+    def here(self, steps: tuple[int, ...]) -> tuple[int, ...]:
+        """Those of some steps that this scale waits for."""
+        return tuple(step for step in steps if step not in self.beyond) if self.beyond else steps
+
     def aim(self, group: tuple[int, ...]) -> Aim:
         """The aim of one step, or of two poured together."""
         if len(group) == 1:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.events import Attribution, Finished, Portion, Verdict
@@ -10,12 +11,12 @@ if TYPE_CHECKING:
     from scaled.core.belief import Ended, Share
     from scaled.core.plan import Plan
 
+ALIKE_TOTAL_G: Final = 0.5
+"""Finished weights this close are the same outcome."""
 SURE: Final = 0.90
 """Least probability of an attribution that is called sure."""
 SURE_LEFT_OUT: Final = 0.97
 """... and of a step's being left out: that nothing was seen is weaker evidence."""
-ALIKE_TOTAL_G: Final = 0.5
-"""Finished weights this close are the same outcome."""
 
 
 def portion(
@@ -65,12 +66,36 @@ def _doubtful(share: Share, plan: Plan) -> bool:
     return not share.clear or share.u_g > plan.aim(share.group).band.width_g / 2
 
 
+def likeliest_whole(ends: list[tuple[float, Ended]], plan: Plan) -> tuple[float, Ended]:
+    """The most probable end of a build and its probability.
+
+    Ends that weigh alike are one. When that is not sure, all that give the verdict are, and how
+    far they lie from the likeliest counts into its uncertainty.
+
+    Args:
+        ends: Probability and end, most probable first.
+        plan: What the build should be.
+    """
+    best = ends[0][1]
+    near = ALIKE_TOTAL_G + best.total_u_g
+    alike = sum(mass for mass, end in ends if abs(end.total_g - best.total_g) <= near)
+    if alike >= SURE:
+        return alike, best
+    verdict = plan.finished.judge(best.total_g)
+    same = [(mass, end) for mass, end in ends if plan.finished.judge(end.total_g) is verdict]
+    total = sum(mass for mass, _ in same)
+    spread = sum(
+        mass * (end.total_u_g**2 + (end.total_g - best.total_g) ** 2) for mass, end in same
+    )
+    return total, best._replace(total_u_g=math.sqrt(spread / total))
+
+
 def finished(
     ended: Ended, mass: float, plan: Plan, at: tuple[float, int], duration_s: float
 ) -> Finished:
     """The final word on a build; unsure when its weight is not known for sure."""
     t, build = at
-    if mass < SURE:
+    if mass < SURE or ended.total_u_g > plan.finished.width_g / 2:
         return Finished(
             t=t, build=build, net_g=None, u_g=None, verdict=Verdict.UNSURE, confidence=mass,
             duration_s=duration_s,
