@@ -1,5 +1,4 @@
-"""Makes the captures: recordings with their provenance, and the events they must give; and the
-wire formats' own (:mod:`tests.drivers.capturing`).
+"""Makes the captures: recordings with their provenance, and the events they must give.
 
     python -m tests.regenerate_captures
 
@@ -24,7 +23,6 @@ from scaled.core.event_line import event_line
 from scaled.core.session import Session
 from scaled.recording import Recording, read_recording
 from simulators.recording import recording_text
-from tests.drivers.capturing import regenerate
 from tests.staging.food_scenes import FOOD_SCENES
 from tests.staging.hand_scenes import HAND_SCENES
 from tests.staging.key_scenes import KEY_SCENES
@@ -83,7 +81,6 @@ def main() -> None:
             recording.parent.mkdir(parents=True, exist_ok=True)
             recording.write_text(simulated(name))
         (FOLDER / name / "events.jsonl").write_text(replayed(name, read_recording(recording)))
-    regenerate()
 
 
 if __name__ == "__main__":

@@ -92,7 +92,7 @@ class WeightField(Table):
         decimal: The decimal sign, or ``none`` when it is only understood.
         places: With ``decimal = "none"``, how many of the digits are decimals.
         unit: The unit, where no field says it; None with no unit field: never said.
-        words: What may stand in the number's place instead, without padding.
+        words: What may stand in the number's place instead; spaces around it do not count.
     """
 
     kind: Literal["weight"] = Field(examples=["weight"])

@@ -22,14 +22,14 @@ class Number:
     """Reads the weight field of one description.
 
     Attributes:
-        words: What may stand in the number's place, with its meaning.
+        words: What may stand in the number's place, without its padding, with its meaning.
         unit: The unit where no field says it.
         pattern: A regular expression of all that may stand in the field.
     """
 
     def __init__(self, field: WeightField) -> None:
         """Compile a weight field."""
-        self.words = dict(field.words)
+        self.words = {word.strip(" "): meaning for word, meaning in field.words.items()}
         self.unit = Unit(field.unit) if field.unit else None
         self._places = field.places
         self._in_column = field.sign == "column"

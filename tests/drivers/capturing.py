@@ -1,6 +1,8 @@
 """The captures of wire formats: bytes with their provenance, and the frames they must give.
 
-``python -m tests.regenerate_captures`` writes the frames anew; a capture that exists is kept.
+    python -m tests.drivers.capturing
+
+writes the frames anew, and README's table of formats; a capture that exists is kept.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ from scaled.protocol import Frame, load_driver
 from simulators.display import Shown, Span
 from simulators.hid_weighing import REPORT_DESCRIPTOR, hid_report
 from simulators.wire import WIRES
+from tests.drivers.format_table import write_table
 
 FOLDER: Final = Path(__file__).parent / "captures"
 SIMULATED: Final = (*WIRES, "hid-weighing")
@@ -89,10 +92,15 @@ def _line(frame: Frame) -> str:
 
 
 def regenerate() -> None:
-    """Write what is missing, and the frames."""
+    """Write what is missing, the frames, and README's table."""
     for name in SIMULATED:
         path = FOLDER / f"{name}.capture"
         if not path.exists():
             path.write_text(simulated(name))
     for name in names():
         (FOLDER / f"{name}.frames").write_text(frames_told(name))
+    write_table({name: capture(name) for name in names()})
+
+
+if __name__ == "__main__":
+    regenerate()

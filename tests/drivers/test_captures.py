@@ -6,6 +6,7 @@ import pytest
 
 from drivers.shelf import SHELF
 from tests.drivers.capturing import FOLDER, capture, frames_told, names
+from tests.drivers.format_table import BEGIN, END, README, table
 
 
 @pytest.mark.parametrize("name", names())
@@ -17,3 +18,10 @@ def test_every_described_format_has_a_capture_that_says_where_it_comes_from() ->
     captures = [capture(name) for name in names()]
     assert {one.notes["format"] for one in captures} >= set(SHELF.names())
     assert all(one.notes["provenance"] for one in captures)
+
+
+def test_readmes_table_is_made_of_them() -> None:
+    _, _, rest = README.read_text().partition(BEGIN)
+    written, end, _ = rest.partition(END)
+    assert end
+    assert written == table({name: capture(name) for name in names()})
