@@ -75,6 +75,37 @@ class Cook:
         """A pause of about that length."""
         return median_s * self.rng.lognormvariate(0.0, self.habits.pause_spread)
 
+    def wait(self, hand: Hand, median_s: float) -> None:
+        """Pause, and perhaps lean on the bowl meanwhile."""
+        pause_s = self.pause_s(median_s)
+        if not self.chance(self.habits.presses):
+            hand.wait(pause_s)
+            return
+        before_s = pause_s * self.rng.random()
+        hand.wait(before_s)
+        hand.press()
+        hand.wait(pause_s - before_s)
+
+    def hit(self, hand: Hand, key: Key) -> None:
+        """Press a key of the scale."""
+        hand.hit(key)
+        hand.wait(self.pause_s(_KEY_PAUSE_S))
+
+    def lift_and_return(self, hand: Hand, load_g: float, step: str | None) -> None:
+        """Take the bowl off and set it back; ``step`` is what was added last."""
+        start_s = hand.now_s
+        hand.lift(load_g)
+        hand.wait(self.pause_s(_LIFTED_S))
+        hand.put_down(load_g, step)
+        hand.note(DisturbanceKind.LIFT, start_s)
+
+    def ready_for_next(self, hand: Hand) -> None:
+        """The pause before the next empty bowl; a wrong zero may be noticed in it."""
+        hand.wait(self.pause_s(self.habits.build_pause_s))
+        if self.tared and self.chance(_NOTICES):
+            self.tared = False
+            self.hit(hand, Key.TARE)
+
 
 class _Builder:
     """One build under way."""
@@ -93,10 +124,10 @@ class _Builder:
         hand.put_down(self._tare_g)
         placed_s = hand.now_s
         abandoned = self._fill(self._order())
-        self._wait(self._habits.step_pause_s)
+        self._cook.wait(hand, self._habits.step_pause_s)
         self._carry_off(abandoned)
         lifted_s = hand.now_s
-        self._ready_for_next()
+        self._cook.ready_for_next(hand)
         steps = self._cook.recipe.steps
         truth = BuildTruth(
             number=number,
@@ -141,17 +172,17 @@ class _Builder:
     def _turn_to(self, step: RecipeStep, before: RecipeStep | None) -> None:
         """What happens between two ingredients."""
         chance, habits = self._cook.chance, self._habits
-        self._wait(habits.step_pause_s)
+        self._cook.wait(self._hand, habits.step_pause_s)
         moved_on = before is not None and before.position != step.position
         if chance(habits.hands_over if moved_on else habits.lifts):
-            self._lift_and_return(before.id if before else None)
-            self._wait(habits.scoop_pause_s)
+            self._cook.lift_and_return(self._hand, self._load_g, before.id if before else None)
+            self._cook.wait(self._hand, habits.scoop_pause_s)
         if chance(habits.tares):
             self._cook.tared = True
-            self._hit(Key.TARE)
+            self._cook.hit(self._hand, Key.TARE)
         if chance(_NOTICES if self._cook.unit_switched else habits.switches_unit):
             self._cook.unit_switched = not self._cook.unit_switched
-            self._hit(Key.UNIT)
+            self._cook.hit(self._hand, Key.UNIT)
 
     def _add(self, step: RecipeStep, joint_with: str | None) -> None:
         cook, hand = self._cook, self._hand
@@ -159,7 +190,7 @@ class _Builder:
         start_s = hand.now_s
         for count, gesture in enumerate(gestures):
             if count:
-                self._wait(self._habits.scoop_pause_s)
+                self._cook.wait(self._hand, self._habits.scoop_pause_s)
             self._make(gesture, step.id)
         self._portions[step.id] = PortionTruth(
             step=step.id,
@@ -178,36 +209,8 @@ class _Builder:
         else:
             self._hand.take_back(gesture.amount_g, step)
 
-    def _lift_and_return(self, step: str | None) -> None:
-        start_s = self._hand.now_s
-        self._hand.lift(self._load_g)
-        self._hand.wait(self._cook.pause_s(_LIFTED_S))
-        self._hand.put_down(self._load_g, step)
-        self._hand.note(DisturbanceKind.LIFT, start_s)
-
     def _carry_off(self, abandoned: bool) -> None:
         start_s = self._hand.now_s
         self._hand.lift(self._load_g)
         if abandoned:
             self._hand.note(DisturbanceKind.SWAP, start_s)
-
-    def _ready_for_next(self) -> None:
-        self._hand.wait(self._cook.pause_s(self._habits.build_pause_s))
-        if self._cook.tared and self._cook.chance(_NOTICES):
-            self._cook.tared = False
-            self._hit(Key.TARE)
-
-    def _hit(self, key: Key) -> None:
-        self._hand.hit(key)
-        self._hand.wait(self._cook.pause_s(_KEY_PAUSE_S))
-
-    def _wait(self, median_s: float) -> None:
-        """Pause, and perhaps lean on the bowl meanwhile."""
-        pause_s = self._cook.pause_s(median_s)
-        if not self._cook.chance(self._habits.presses):
-            self._hand.wait(pause_s)
-            return
-        before_s = pause_s * self._cook.rng.random()
-        self._hand.wait(before_s)
-        self._hand.press()
-        self._hand.wait(pause_s - before_s)

@@ -121,4 +121,9 @@ FRANTIC: Final = replace(
 )
 """A cook in trouble: two or three real mistakes in every build."""
 
+UNTRAINED: Final = replace(
+    CLEAN, bias=0.15, spread=0.10, scoop_spread=0.2, presses=0.15, lifts=0.06, tares=0.02
+)
+"""A new cook without an eye for portions yet, who leans on bowl and keys: has to be led."""
+
 PRESETS: Final = {"clean": CLEAN, "messy": MESSY, "frantic": FRANTIC}
