@@ -6,21 +6,30 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.belief import Belief, Mode
+from scaled.core.guide import Story, story
 from scaled.core.live import Ask, Live, Rung, StepState
 from scaled.core.verdict import Band
 
 if TYPE_CHECKING:
     from scaled.core.events import Portion
-    from scaled.core.gesture import Aim
     from scaled.core.ledger import Ledger
     from scaled.core.plan import Plan
 
-DOUBTFUL: Final = 0.60
-"""Below this probability of the open step the screen asks for a look instead of guessing."""
-SHORT_ENOUGH: Final = 0.85
-"""A step this full may be done: weight that now moves is shown for the next one."""
+DOUBTFUL: Final = 0.50
+"""Below even odds for the open step the screen asks a question instead of guessing."""
+PLACED: Final = 0.80
+"""Below this probability what was set down is no container for a build yet."""
 MOVED: Final = 3.0
-"""A change this large, in divisions, is food or a hand, not a flicker."""
+"""A change this large, in divisions, is food or a hand: it may show in the next step."""
+FLICKER: Final = 1.5
+"""What lies within so many divisions of the last rest is not called movement."""
+CLEAR_U: Final = 1.5
+"""A portion is good for the screen when it is inside its limits by so many standard uncertainties:
+so it is truly inside in 14 of 15 at worst,"""
+MOST_CLEAR: Final = 0.3
+"""... but at most by this share of what is allowed, lest a narrow step never be good."""
+FINEST: Final = 0.5
+"""Nobody can be asked to hit a target closer than this, in divisions."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,16 +60,33 @@ class Scene:
 def live(scene: Scene) -> Live:
     """The build as it stands."""
     best = scene.best
-    if best is None or best.mode is Mode.EMPTY:
-        return _live(scene, Ask.PLACE, None, 0.0, 0.0)
+    if best is None or best.mode is Mode.EMPTY or _is_strange(scene, best):
+        return _live(scene, _once_laid(scene, Ask.PLACE), None, 0.0, 0.0)
     if best.mode is Mode.REPORTED:
         return _live(scene, Ask.LIFT, None, 0.0, 0.0)
     if best.mode is Mode.OFF:
-        done = complete(best, scene.plan) or passed_on(best, scene.plan)
-        return _live(scene, Ask.PLACE if done else Ask.RETURN, best.group, best.net_g, best.food_g)
-    group, net = _shown(scene, best)
-    ask = _ask(scene, best, group, net)
-    return _live(scene, ask, group, net, scene.weight_g - best.base_g)
+        ask = Ask.PLACE if _gone(best, scene.plan) else Ask.RETURN
+        return _live(scene, _once_laid(scene, ask), best.group, best.net_g, best.food_g)
+    change = _change(scene, best)
+    group, net = _shown(scene, best, change)
+    ask = Ask.WAIT if change else _ask(scene, best)
+    return _live(scene, ask, group, net, best.food_g + net - best.net_g)
+
+
+def led(scene: Scene) -> tuple[Story, ...]:
+    """What the next rest will say if the cook does what is asked at this one; none: anything."""
+    best = scene.best
+    if best is None or best.mode not in {Mode.ON, Mode.OFF}:
+        return ()
+    now = story(best)
+    if best.mode is Mode.OFF:
+        return () if _gone(best, scene.plan) else (now,)
+    match _ask(scene, best):
+        case Ask.NEXT:
+            return now, (*now, best.ahead[:1])
+        case Ask.ADD | Ask.TAKE_BACK:
+            return (now,)
+    return ()
 
 
 def complete(belief: Belief, plan: Plan) -> bool:
@@ -77,6 +103,11 @@ def passed_on(belief: Belief, plan: Plan) -> bool:
         return False
     enough = belief.net_g >= plan.aim(belief.group).band.low_g
     return enough or not belief.gestures or not belief.clear
+
+
+def _gone(belief: Belief, plan: Plan) -> bool:
+    """Whether a build that was lifted off is not waited for here."""
+    return complete(belief, plan) or passed_on(belief, plan)
 
 
 def ladder(scene: Scene, shown: tuple[int, ...] | None, net_g: float) -> tuple[Rung, ...]:
@@ -115,37 +146,63 @@ def _done(said: Portion) -> Rung:
     )
 
 
-def _shown(scene: Scene, best: Belief) -> tuple[tuple[int, ...], float]:
+def _is_strange(scene: Scene, best: Belief) -> bool:
+    """Whether what stands on the pan may just as well be no container for a build."""
+    return best.mode is Mode.ON and best.fresh and scene.confidence < PLACED
+
+
+def _once_laid(scene: Scene, ask: Ask) -> Ask:
+    """The ask, or to wait until what was just laid on the bare pan has come to rest."""
+    zero_g = 0.0 if scene.best is None else scene.best.zero_g
+    laid_g = scene.weight_g - zero_g
+    return Ask.WAIT if laid_g > MOVED * scene.division_g and not scene.resting else ask
+
+
+def _change(scene: Scene, best: Belief) -> float:
+    """How much heavier than at rest, g; 0 when the pan rests or only flickers."""
+    change_g = scene.weight_g - best.level_g
+    if scene.resting or abs(change_g) <= FLICKER * scene.division_g:
+        return 0.0
+    return change_g
+
+
+def _shown(scene: Scene, best: Belief, change_g: float) -> tuple[tuple[int, ...], float]:
     """The step to show and its weight: while food moves, perhaps already the next one."""
-    change = 0.0 if scene.resting else scene.weight_g - best.level_g
-    if change > MOVED * scene.division_g and _may_be_done(scene.plan.aim(best.group), best):
-        ahead = best.ahead
-        if ahead:
-            return ahead[:1], change
-    return best.group, best.net_g + change
+    if best.net_g + change_g < 0:
+        return best.group, best.net_g  # more than was in it cannot be taken: the bowl is lifted
+    if change_g > MOVED * scene.division_g and _ask(scene, best) is Ask.NEXT:
+        return best.ahead[:1], change_g
+    return best.group, best.net_g + change_g
 
 
-def _may_be_done(aim: Aim, belief: Belief) -> bool:
-    if belief.gestures < aim.scoops:
-        return belief.gestures > 0 and belief.net_g >= aim.band.low_g
-    return belief.net_g >= min(aim.band.low_g, SHORT_ENOUGH * aim.band.target_g)
-
-
-def _ask(scene: Scene, best: Belief, group: tuple[int, ...], net_g: float) -> Ask:
+def _ask(scene: Scene, best: Belief) -> Ask:
+    """What to do next with the build at rest on the pan."""
     if scene.confidence < DOUBTFUL or not best.clear:
         return Ask.CHECK
     if not best.gestures and passed_on(best, scene.plan):
         return Ask.HAND_OVER
-    band = scene.plan.rule.goal(scene.plan.aim(group).band, best.net_u_g)
-    if net_g < band.low_g:
-        falls = scene.weight_g < best.level_g - MOVED * scene.division_g
-        return Ask.WAIT if falls and not scene.resting else Ask.ADD
-    if net_g > band.high_g:
-        return Ask.TAKE_BACK if scene.resting else Ask.WAIT
-    left = [step for step in best.ahead if step not in group]
-    if not left:
+    good = _good(scene, best)
+    if best.net_g < good.low_g:
+        return Ask.ADD
+    if best.net_g > good.high_g:
+        return Ask.TAKE_BACK
+    if not best.ahead:
         return Ask.LIFT
-    return Ask.HAND_OVER if left[0] in scene.plan.beyond else Ask.NEXT
+    return Ask.HAND_OVER if best.ahead[0] in scene.plan.beyond else Ask.NEXT
+
+
+def _good(scene: Scene, best: Belief) -> Band:
+    """Weights of the open step that need nothing more: they pass, and are not near a limit."""
+    band, u_g = scene.plan.aim(best.group).band, best.net_u_g
+    goal = scene.plan.rule.goal(band, u_g)
+    target_g, finest_g = band.target_g, FINEST * scene.division_g
+    low_g = band.low_g + min(CLEAR_U * u_g, MOST_CLEAR * (target_g - band.low_g))
+    high_g = band.high_g - min(CLEAR_U * u_g, MOST_CLEAR * (band.high_g - target_g))
+    return Band(
+        min(max(low_g, goal.low_g), target_g - finest_g),
+        target_g,
+        max(min(high_g, goal.high_g), target_g + finest_g),
+    )
 
 
 def _live(

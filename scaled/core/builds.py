@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from scaled.core.advice import complete
 from scaled.core.belief import Belief, Mode
 from scaled.core.command import Collect, Expect, Forget
+from scaled.core.guide import Guide
 from scaled.core.handoff import Handoff
 from scaled.core.ledger import Ledger
 from scaled.core.telling import TOLD, told_container
@@ -37,7 +38,8 @@ class Builds:
     def __init__(self, plan: Plan, sender: Sender) -> None:
         self._plan = plan
         self.tracker = Tracker(plan)
-        self.handoff = Handoff(sender, plan, self.tracker)
+        self.guide = Guide(plan)
+        self.handoff = Handoff(sender, plan, self.tracker, self.guide)
         """What goes to other scales and comes from them."""
         self.ledger = Ledger(plan, 0, 0.0)
         """What has been said of the build on the pan, or of the last one."""
@@ -67,7 +69,8 @@ class Builds:
             self.handoff.follow(before, self.ledger, t)
             return self.begin(rest.begin_s, t)
         if lifted:
-            self.tracker.condition(lambda belief: not belief.fresh)
+            for tracker in (self.tracker, self.guide):
+                tracker.condition(lambda belief: not belief.fresh)
         return []
 
     def begin(self, begin_s: float, t: float) -> list[Event]:
@@ -87,6 +90,7 @@ class Builds:
         elif ends:
             told = self.ledger.end(ends, t, left_s)
         self.tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
+        self.guide.follow(self.tracker)
         self.ledger = self.handoff.opened(self.number + 1, begin_s)
         return [*told, told_container(self.tracker, self._plan, (t, self.number))]
 
@@ -149,5 +153,6 @@ class Builds:
 
     def _forget(self) -> None:
         self.tracker.change(Belief.emptied)
+        self.guide.follow(self.tracker)
         self._left_s = None
         self.handoff.departure = None

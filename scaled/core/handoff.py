@@ -39,12 +39,14 @@ class Handoff:
         sender: Whose scale it is.
         plan: What is built.
         tracker: What is believed to be on the pan.
+        guide: What the screen speaks from; hears of other scales' builds too.
     """
 
-    def __init__(self, sender: Sender, plan: Plan, tracker: Tracker) -> None:
+    def __init__(self, sender: Sender, plan: Plan, tracker: Tracker, guide: Tracker) -> None:
         self._sender = sender
         self._plan = plan
         self._tracker = tracker
+        self._trackers = (tracker, guide)
         self.departure: Departure | None = None
         """The build that is off the pan now, when it has steps to go."""
         self._handed: dict[int, Departure] = {}
@@ -107,13 +109,13 @@ class Handoff:
         for build in list(self._expected.values()):
             here = self._tracker.probability(partial(_came, build))
             if here >= TAKEN and ledger.number:
-                self._tracker.condition(partial(_came, build))
+                for tracker in self._trackers:
+                    tracker.condition(partial(_came, build))
                 self._drop(build)
                 self.taken = (*self.taken, build.id)[-MOST:]
                 told.append(self._took(build, ledger, t))
             elif t - build.told_s > AWAITED_S:
-                self._tracker.forget(build)
-                self._drop(build)
+                self._lose(build)
         return told
 
     def _took(self, build: Coming, ledger: Ledger, t: float) -> TakenOver:
@@ -150,8 +152,7 @@ class Handoff:
         build = self._expected.get(origin)
         if build is None:
             raise CommandRefused("forget", f"{origin} is not expected here")
-        self._tracker.forget(build)
-        self._drop(build)
+        self._lose(build)
         return [Forgotten(t=t, build=number, origin=origin)]
 
     def collect(self, build: int, number: int, t: float) -> list[Event]:
@@ -168,13 +169,19 @@ class Handoff:
         if build not in self._handed:
             raise CommandRefused("collect", f"build {build} is not on its way from here")
         own = self._expected[self._handed[build].transit.id]
-        self._tracker.forget(own)
-        self._drop(own)
+        self._lose(own)
         return told
 
     def _await(self, build: Coming) -> None:
         self._expected[build.id] = build
-        self._tracker.expect(build)
+        for tracker in self._trackers:
+            tracker.expect(build)
+
+    def _lose(self, build: Coming) -> None:
+        """A build that was expected will not come."""
+        for tracker in self._trackers:
+            tracker.forget(build)
+        self._drop(build)
 
     def _drop(self, build: Coming) -> None:
         del self._expected[build.id]

@@ -22,6 +22,8 @@ ODD: Final = 0.90
 """Probability at which a container is said to be a wrong one."""
 FINAL: Final = 0.99
 """A step's outcome this probable is final at once; less must wait for the build's end."""
+UNSEEN: Final = 1e-6
+"""Probability of what only the screen's belief holds, when a key says that it is true."""
 
 
 class Ledger:
@@ -114,27 +116,39 @@ class Ledger:
         said = outcome(share, self._plan)
         return any(outcome(closed, self._plan) == said for closed in belief.closed)
 
-    def close_by_hand(self, tracker: Tracker, t: float) -> list[Event]:
+    def close_by_hand(self, tracker: Tracker, shown: Belief, t: float) -> list[Event]:
         """Say the final word on the open step and all before it: a person says it is done.
 
         What is in it is as sure as it was before the key; where the beliefs differ the word is
         "unsure". Beliefs in which another step is open are dropped afterwards.
 
         Args:
-            tracker: Holds the beliefs; the best one must have the build on the pan.
+            tracker: Holds the beliefs.
+            shown: What the person saw of them: the build on the pan and its open step.
             t: Time of the reading.
         """
-        before, best = tracker.beliefs, tracker.beliefs[0][1]
+        before = tracker.beliefs
+        seen = tuple(pair for pair in before if _same_open(shown, pair[1])) or ((UNSEEN, shown),)
         events: list[Event] = []
-        for share in best.closed_by_hand().closed:
+        for share in shown.closed_by_hand().closed:
             step = share.group[0]
             if step not in self.portions:
-                mass, likeliest = likeliest_share(before, step, _closed_by_hand, self._plan)
+                _, likeliest = likeliest_share(seen, step, _closed_by_hand, self._plan)
+                mass = self._mass(before, step, likeliest)
                 events += self._say(share.group, likeliest, mass, t)
                 self._before.append((share.group, before))
-        tracker.condition(partial(_same_open, best))
+        tracker.beliefs = seen
         tracker.change(Belief.closed_by_hand)
         return events
+
+    def _mass(self, weighed: tuple[Weighed, ...], step: int, share: Share | None) -> float:
+        """Probability that a step comes out like this when its open step is closed."""
+        said = outcome(share, self._plan)
+        return sum(
+            chance
+            for chance, belief in weighed
+            if outcome(_share_of(step, _closed_by_hand(belief)), self._plan) == said
+        )
 
     def reopen(self) -> tuple[tuple[int, ...], tuple[Weighed, ...]] | None:
         """Take back the last final word.
@@ -201,9 +215,13 @@ def _closed_by_hand(belief: Belief) -> tuple[Share, ...]:
     return belief.closed_by_hand().closed if belief.mode is Mode.ON else belief.closed
 
 
-def _same_open(best: Belief, belief: Belief) -> bool:
-    """Whether a belief is at the same place as the best one, though it may weigh otherwise."""
-    places = ((b.mode, b.group, b.ahead, b.fresh) for b in (best, belief))
+def _share_of(step: int, shares: tuple[Share, ...]) -> Share | None:
+    return next((share for share in shares if step in share.group), None)
+
+
+def _same_open(shown: Belief, belief: Belief) -> bool:
+    """Whether a belief is at the same place as the one shown, though it may weigh otherwise."""
+    places = ((b.mode, b.group, b.ahead, b.fresh) for b in (shown, belief))
     return next(places) == next(places)
 
 

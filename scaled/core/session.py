@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from scaled.core import events as ev
-from scaled.core.advice import Scene, live
-from scaled.core.belief import Belief, Mode
+from scaled.core.advice import Scene, led, live
+from scaled.core.belief import Mode
 from scaled.core.builds import Builds
 from scaled.core.command import Command, Confirm, Next, Note, Undo
 from scaled.core.departure import Sender
@@ -72,7 +72,7 @@ class Session:
         self._settler = Settler(self._division.grams)
         sender = Sender(post.name, profile.id, profile.revision)
         self._builds = Builds(self._plan, sender)
-        self._tracker = self._builds.tracker
+        self._tracker, self._guide = self._builds.tracker, self._builds.guide
         self._t: float | None = None
         self._weight_g = 0.0
         self._level_g = 0.0
@@ -122,6 +122,7 @@ class Session:
         change = self._settler.read(reading.t, weight_g)
         if change is not None:
             told += self._rested(*change, reading.t)
+            self._guide.lead(led(self._scene(reading.t)))
         return told + self._builds.gone(reading.t)
 
     def command(self, command: Command, t: float) -> list[Event]:
@@ -154,21 +155,22 @@ class Session:
 
     def _rested(self, phase: Phase, rest: Rest, t: float) -> list[Event]:
         if phase in {Phase.REFINED, Phase.ENDED}:
-            if phase is Phase.REFINED:
-                self._tracker.outlast(self._level_g)
-            self._tracker.revise(self._level_g, rest)
+            for tracker in (self._tracker, self._guide):
+                if phase is Phase.REFINED:
+                    tracker.outlast(self._level_g)
+                tracker.revise(self._level_g, rest)
             self._level_g = rest.level_g
             return []
         before, was = self._tracker.beliefs, self._tracker.best
         moves = self._tracker.advance(rest)
+        self._guide.take(rest, self._tracker)
         self._level_g, self._began_s = rest.level_g, rest.begin_s
         told = self._builds.placed(rest, before, t)
         told += told_moves(moves, was, self._tracker, self._plan, (t, self.build))
         told += self._builds.follow(rest, t)
         told += self._ledger.warn(self._tracker, t)
         told += self._ledger.close(self._tracker, before, t)
-        best = self._tracker.beliefs[0][1]
-        sure = self._confidence(best)
+        best, sure = self._tracker.beliefs[0][1], self._tracker.confidence
         if phase is Phase.BEGAN:
             told.append(told_settled(best, sure, rest, self._plan, (t, self.build)))
         if self._next_waits and phase is Phase.BEGAN:
@@ -187,7 +189,7 @@ class Session:
         return [ev.Confirmed(t=t, build=self.build, confirm=check, held=command.held)]
 
     def _next(self, t: float) -> list[Event]:
-        best = self._tracker.best
+        best = self._guide.best
         if best is None or best.mode is not Mode.ON:
             raise CommandRefused("next", "no build is on the scale; set the container down first")
         told = self._builds.begin(self._began_s, t) if best.fresh else []
@@ -198,14 +200,15 @@ class Session:
         return told + self._close_open_step(t)
 
     def _close_open_step(self, t: float) -> list[Event]:
-        best = self._tracker.best
+        best = self._guide.best
         if best is None or best.mode is not Mode.ON:
             return []
-        told = self._ledger.close_by_hand(self._tracker, t)
+        told = self._ledger.close_by_hand(self._tracker, best, t)
+        self._guide.follow(self._tracker)
         return told if self._tracker.beliefs[0][1].group else told + self._builds.end(t)
 
     def _undo(self, t: float) -> list[Event]:
-        best = self._tracker.best
+        best = self._guide.best
         if best is None or best.mode in {Mode.EMPTY, Mode.REPORTED}:
             raise CommandRefused("undo", "there is no open build; a finished one stays as it is")
         if best.mode is Mode.OFF:
@@ -221,19 +224,18 @@ class Session:
         self._tracker.beliefs = before
         self._tracker.condition(lambda belief: belief.group == group)
         self._tracker.change(lambda b: b.reopened(best))
+        self._guide.follow(self._tracker)
         names = [self._plan.steps[i] for i in group]
         return [tapped, *(ev.Reopened(t=t, build=self.build, step=name) for name in names)]
 
-    def _confidence(self, best: Belief) -> float:
-        return self._tracker.probability(
-            lambda b: b.mode is best.mode and b.group == best.group and b.fresh == best.fresh
-        )
-
     def _look(self, t: float) -> Live:
-        best = self._tracker.best
-        scene = Scene(
-            best=best,
-            confidence=0.0 if best is None else self._confidence(best),
+        waiting = tuple(c for c in self._checks if c not in self._ledger.answered)
+        return replace(live(self._scene(t)), confirms=waiting)
+
+    def _scene(self, t: float) -> Scene:
+        return Scene(
+            best=self._guide.best,
+            confidence=self._guide.confidence,
             plan=self._plan,
             ledger=self._ledger,
             t=t,
@@ -241,5 +243,3 @@ class Session:
             resting=self._settler.resting,
             division_g=self._settler.division_g,
         )
-        waiting = tuple(c for c in self._checks if c not in self._ledger.answered)
-        return replace(live(scene), confirms=waiting)

@@ -53,6 +53,15 @@ class Tracker:
         """The most probable belief, None before the first rest."""
         return self.beliefs[0][1] if self.beliefs else None
 
+    @property
+    def confidence(self) -> float:
+        """Probability that the build stands where the best belief says; 0 before any rest."""
+        if not self.beliefs:
+            return 0.0
+        best = self.beliefs[0][1]
+        place = (best.mode, best.group, best.fresh)
+        return self.probability(lambda b: (b.mode, b.group, b.fresh) == place)
+
     def advance(self, rest: Rest) -> dict[Move, float]:
         """Take a new rest.
 
@@ -85,6 +94,14 @@ class Tracker:
             (chance if belief.stands_at(level_g) else chance * STILL_PRESSED, belief)
             for chance, belief in self.beliefs
         )
+
+    def weigh(self, factor: Callable[[Belief], float]) -> None:
+        """Make beliefs likelier or less likely by evidence that is no rest.
+
+        Args:
+            factor: How much likelier the evidence is under a belief than otherwise, above 0.
+        """
+        self.beliefs = _normalised((chance * factor(b), b) for chance, b in self.beliefs)
 
     def condition(self, holds: Callable[[Belief], bool]) -> None:
         """Keep only the beliefs in which something known to be true holds.

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from scaled.core.advice import Scene, complete, live
+from scaled.core.advice import Scene, complete, led, live
 from scaled.core.belief import Belief, Mode, empty
 from scaled.core.command import Next
 from scaled.core.events import Attribution, Finished, Verdict
@@ -18,6 +18,7 @@ from scaled.core.settle import Rest
 from tests.core.scripted import GRAIN, STEPS, dish
 
 if TYPE_CHECKING:
+    from scaled.core.guide import Story
     from tests.core.scripted import Hire
 
 PLAN = Plan.of(dish())
@@ -132,7 +133,36 @@ def test_food_that_moves_after_a_good_step_shows_in_the_next(cook: Hire) -> None
     moving = one.lives[-1]
     assert moving.step == "beans"
     assert moving.net_g == pytest.approx(60.0, abs=6.0)
-    assert {now.ask for now in one.lives[seen:]} <= {Ask.ADD, Ask.NEXT}
+    assert {now.ask for now in one.lives[seen:]} <= {Ask.NEXT, Ask.WAIT}
+
+
+def test_food_that_moves_while_more_is_asked_for_shows_in_the_same_step(cook: Hire) -> None:
+    one = cook().start().put(40.0, 41.0, 26.0).wait(1.0)
+    seen = len(one.lives)
+    one.put(12.0, in_s=0.5)
+    assert {now.step for now in one.lives[seen:]} == {"grain"}
+    assert (one.lives[seen - 1].ask, one.live.ask) == (Ask.ADD, Ask.NEXT)
+
+
+def test_nothing_but_waiting_is_asked_for_while_food_moves(cook: Hire) -> None:
+    one = cook().start().put(40.0)
+    seen = len(one.lives)
+    one.put(41.0, in_s=0.6, pause_s=1.5)
+    asked = [(now.ask, round(now.amount_g)) for now in one.lives[seen:]]
+    assert list(dict.fromkeys(asked)) == [(Ask.WAIT, 0), (Ask.ADD, 39)]
+
+
+def test_a_container_set_down_asks_to_wait_until_it_rests(cook: Hire) -> None:
+    one = cook().wait(2.0)
+    seen = len(one.lives)
+    one.put(20.0)
+    asked = list(dict.fromkeys(now.ask for now in one.lives[seen:]))
+    assert asked[-2:] == [Ask.WAIT, Ask.ADD]
+    load_g = one.lift()
+    seen = len(one.lives) - 1
+    one.put(load_g)
+    asked = list(dict.fromkeys(now.ask for now in one.lives[seen:]))
+    assert asked == [Ask.RETURN, Ask.WAIT, Ask.ADD]
 
 
 def test_a_hand_on_the_bowl_takes_nothing_back(cook: Hire) -> None:
@@ -210,13 +240,64 @@ def test_too_much_that_still_moves_waits() -> None:
 
 @pytest.mark.parametrize(
     ("net_g", "ask"),
-    [(110.9, Ask.ADD), (111.0, Ask.NEXT), (129.0, Ask.NEXT), (129.1, Ask.TAKE_BACK)],
+    [(111.6, Ask.ADD), (111.7, Ask.NEXT), (128.3, Ask.NEXT), (128.4, Ask.TAKE_BACK)],
 )
-def test_the_band_is_the_profiles(net_g: float, ask: Ask) -> None:
+def test_a_portion_is_good_when_it_is_clear_of_its_limits(net_g: float, ask: Ask) -> None:
+    # 111 g to 129 g with u = 0.3 g for each of two levels: 1.5 u = 0.64 g.
     now = live(scene(belief(net_g)))
+    assert (now.low_g, now.high_g) == (111.0, 129.0)
     assert now.ask is ask
     wanted = abs(120.0 - net_g) if ask in {Ask.ADD, Ask.TAKE_BACK} else 0.0
     assert now.amount_g == pytest.approx(wanted)
+
+
+@pytest.mark.parametrize(
+    ("net_g", "ask"), [(9.8, Ask.ADD), (10.0, Ask.LIFT), (14.2, Ask.TAKE_BACK)]
+)
+def test_an_uncertain_weight_leaves_most_of_a_narrow_step_good(net_g: float, ask: Ask) -> None:
+    # 9 g to 15 g with u = 1.4 g: a third of what is allowed, not 1.5 u = 2.1 g.
+    vague = belief(net_g, group=(3,), ahead=())._replace(level_u_g=1.0, start_u_g=1.0)
+    assert live(scene(vague)).ask is ask
+
+
+@pytest.mark.parametrize(
+    ("net_g", "ask"), [(5.0, Ask.ADD), (10.0, Ask.LIFT), (15.0, Ask.TAKE_BACK)]
+)
+def test_no_more_is_asked_for_than_the_display_can_show(net_g: float, ask: Ask) -> None:
+    # Steps of 5 g: of all it can show only 10 g is within 2.5 g of 12 g.
+    coarse = replace(scene(belief(net_g, group=(3,), ahead=())), division_g=5.0)
+    assert live(coarse).ask is ask
+
+
+def test_a_bowl_being_lifted_keeps_the_weight_that_was_in_it() -> None:
+    beans = belief(60.0, group=(1,))
+    for weight_g, net_g in ((60.0, 40.0), (15.0, 60.0), (-300.0, 60.0)):
+        now = live(scene(beans, weight_g, resting=False))
+        assert (now.ask, now.net_g) == (Ask.WAIT, net_g)
+        assert now.total_net_g == net_g
+
+
+def test_a_container_that_may_be_none_is_asked_for_again() -> None:
+    new = belief(0.0)._replace(fresh=True)
+    assert live(replace(scene(new), confidence=0.7)).ask is Ask.PLACE
+    assert live(replace(scene(new), confidence=0.9)).ask is Ask.ADD
+
+
+@pytest.mark.parametrize(
+    ("best", "stories"),
+    [
+        (belief(60.0), [((0,),)]),
+        (belief(120.0), [((0,),), ((0,), (1,))]),
+        (belief(140.0), [((0,),)]),
+        (belief(120.0)._replace(mode=Mode.OFF), [((0,),)]),
+        (belief(12.0, group=(3,), ahead=()), []),
+        (belief(12.0, group=(3,), ahead=())._replace(mode=Mode.OFF), []),
+        (belief(60.0)._replace(clear=False), []),
+        (empty(0.0, 0.3), []),
+    ],
+)
+def test_what_is_asked_for_is_what_is_expected(best: Belief, stories: list[Story]) -> None:
+    assert list(led(scene(best))) == stories
 
 
 def test_the_last_step_leads_to_the_lift() -> None:

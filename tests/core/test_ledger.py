@@ -97,11 +97,28 @@ def test_two_steps_known_as_a_sum_are_said_together() -> None:
 def test_a_person_closes_what_is_not_sure_and_it_is_said_to_be_unsure() -> None:
     split = tracker((0.7, belief(GRAIN)), (0.3, belief(Share((0,), 80.0, 0.4, clear=True))))
     book = ledger()
-    said = portions(book.close_by_hand(split, 20.0))
+    said = portions(book.close_by_hand(split, belief(GRAIN), 20.0))
     assert steps(said) == ["grain", "seeds"]
     assert [event.verdict for event in said] == [Verdict.UNSURE, Verdict.PASS]
     assert {b.gestures for _, b in split.beliefs} == {0}
     assert sum(chance for chance, _ in split.beliefs) == pytest.approx(1.0)
+
+
+def test_a_person_closes_what_the_screen_showed_even_if_nobody_else_believes_it() -> None:
+    beliefs = tracker((1.0, belief(GRAIN)))
+    shown = belief(GRAIN, group=(1,))
+    said = portions(ledger().close_by_hand(beliefs, shown, 20.0))
+    assert steps(said) == ["grain", "beans"]
+    assert said[1].verdict is Verdict.UNSURE
+    assert {b.group for _, b in beliefs.beliefs} == {(2,)}
+
+
+def test_what_a_key_closes_is_what_the_screen_showed_and_no_surer_for_it() -> None:
+    split = tracker((0.8, belief(GRAIN)), (0.2, belief(GRAIN, group=(1,))))
+    grain, beans = portions(ledger().close_by_hand(split, belief(GRAIN, group=(1,)), 20.0))
+    assert (grain.step, grain.verdict, grain.attribution) == ("grain", Verdict.PASS, "sure")
+    assert (beans.step, beans.verdict) == ("beans", Verdict.UNSURE)
+    assert {b.group for _, b in split.beliefs} == {(2,)}
 
 
 def test_the_last_word_can_be_taken_back_and_said_again() -> None:

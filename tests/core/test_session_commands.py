@@ -114,8 +114,8 @@ def test_a_lid_or_a_hand_on_a_build_ended_by_a_key_starts_nothing(
 
 
 def test_a_key_makes_no_guess_sure(cook: Hire) -> None:
-    one = cook().start().put(40.0, 41.0).wait(1.0).put(56.0)
-    assert one.live.ask is Ask.CHECK
+    one = cook().start().put(40.0, 41.0).wait(1.0).put(75.0)
+    assert one.settled().verdict is Verdict.UNSURE
     one.tell(Next())
     assert one.portion("grain").verdict is Verdict.UNSURE
 
