@@ -6,13 +6,17 @@ a service that works like a serial line.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from itertools import cycle
+from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
-from simulators.bluez_device import Device
+from simulators.bluez_radio import FIND_S, Radio
+from simulators.deed import Deed
 from simulators.gatt import Characteristic, Peripheral, Service, assigned
+from simulators.private_bus import PrivateBus
 from simulators.weight_scale_service import WEIGHT_SCALE, WeightScaleService
 from simulators.wire import WIRES, Wire
 
@@ -44,28 +48,106 @@ def peripheral(format_: str, address: str, name: str = "simulated scale") -> Per
     return Peripheral(address, name, (service, _ABOUT))
 
 
-class BlePort:
-    """One peripheral as the port of a simulated scale; lines are cut up, messages are not."""
+_SLOW_S: Final = 3.0
+"""A scale that saves power is found and answers this late."""
+_NOISE: Final = bytes(range(1, 256))
+"""No message and no line of any format: it begins with a reserved flag once cut up."""
 
-    def __init__(self, device: Device, *, lines: bool) -> None:
-        self.device = device
-        self._pieces = cycle(_PIECES) if lines else None
+
+class BlePort:
+    """One peripheral as the port of a simulated scale; lines are cut up, messages are not.
+
+    Attributes:
+        address: Where its radio is found, as ``DBUS_SYSTEM_BUS_ADDRESS``.
+        deeds: What may befall it.
+    """
+
+    def __init__(self, radio: Radio, format_: str, device_address: str) -> None:
+        """Put it on the air, speaking one of :data:`BLE_WIRES`."""
+        self.address = radio.bus_address
+        self._radio = radio
+        self._device = radio.add(peripheral(format_, device_address))
+        self._pieces = None if format_ == "weight-scale-service" else cycle(_PIECES)
+        self.deeds = MappingProxyType(
+            {
+                "drop": Deed(self.drop),
+                "vanish": Deed(self.vanish, rests=True),
+                "return": Deed(self.appear, rests=False),
+                "hang": Deed(self.hang),
+                "garble": Deed(self.garble),
+                "slow": Deed(self.slow),
+                "quick": Deed(self.quick),
+                "off": Deed(self.switch_off, rests=True),
+                "on": Deed(self.switch_on, rests=False),
+                "die": Deed(radio.stop, rests=True),
+                "revive": Deed(radio.start, rests=False),
+            }
+        )
 
     @property
     def opened(self) -> bool:
         """Whether anybody listens."""
-        return self.device.heard
+        return self._device.heard
 
     def write(self, data: bytes) -> None:
         """Notify whoever listens."""
         if self._pieces is None:
-            self.device.say(data)
+            self._device.say(data)
             return
         while data:
             size = next(self._pieces)
-            self.device.say(data[:size])
+            self._device.say(data[:size])
             data = data[size:]
 
     def read(self) -> bytes:
         """What was written to it."""
-        return self.device.take()
+        return self._device.take()
+
+    async def drop(self) -> None:
+        """End the connection once, from the scale's side."""
+        self._device.disconnect()
+
+    async def vanish(self) -> None:
+        """Go out of reach, or out of power."""
+        self._device.reachable = False
+        self._device.hide()
+
+    async def appear(self) -> None:
+        """Come back within reach."""
+        self._radio.hear(self._device)
+
+    async def hang(self) -> None:
+        """Neither say nor answer anything until somebody ends the connection."""
+        self._device.stalled = True
+
+    async def garble(self) -> None:
+        """Send noise, once."""
+        for at in range(0, len(_NOISE), _PIECES[0]):
+            self._device.say(b"\xff" + _NOISE[at : at + _PIECES[0] - 1])
+
+    async def slow(self) -> None:
+        """Be found, and tell what services there are, only after seconds."""
+        self._radio.find_s = self._device.resolve_s = _SLOW_S
+
+    async def quick(self) -> None:
+        """Be found at once again."""
+        self._radio.find_s, self._device.resolve_s = FIND_S, 0.0
+
+    async def switch_off(self) -> None:
+        """Switch off the radio of the machine."""
+        self._radio.power(False)
+
+    async def switch_on(self) -> None:
+        """Switch it on again."""
+        self._radio.power(True)
+
+
+@asynccontextmanager
+async def ble_port(socket: Path, format_: str, device_address: str) -> AsyncIterator[BlePort]:
+    """A scale on the air around a radio of its own, whose bus is at a socket of its own.
+
+    Raises:
+        PortError: The socket cannot be made.
+    """
+    async with PrivateBus(socket) as bus, Radio(bus.address) as radio:
+        yield BlePort(radio, format_, device_address)

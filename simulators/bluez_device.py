@@ -37,7 +37,8 @@ class Device:
 
     Attributes:
         reachable: Whether the radio can hear it.
-        stalled: While set, it stays connected but neither says nor answers anything.
+        stalled: While set, it stays connected but neither says nor answers anything; over when
+            the connection is.
         connected: Whether somebody is connected to it.
         resolve_s: How long its services take to be found after connecting.
     """
@@ -102,6 +103,7 @@ class Device:
         if self._resolving is not None:
             self._resolving.cancel()
         self._notifying.clear()
+        self.stalled = False
         if self.connected and self._tree is not None:
             self.connected = False
             for path in [p for p in self._tree.managed if p.startswith(f"{self.path}/")]:

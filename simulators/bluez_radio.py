@@ -33,15 +33,16 @@ class Radio:
     """The service; running while its ``async with`` block runs, unless :meth:`stop` is called.
 
     Attributes:
+        bus_address: The bus it is on.
         allowed: Unless set, every request is refused, as to a user without the right to it.
         find_s: How soon after a scan began something is heard, s.
     """
 
     def __init__(self, bus_address: str) -> None:
-        """Nothing runs yet; ``bus_address`` is the bus to be on."""
+        """Nothing runs yet."""
         self.allowed = True
         self.find_s = FIND_S
-        self._bus_address = bus_address
+        self.bus_address = bus_address
         self._bus: MessageBus | None = None
         self._outbox: Outbox | None = None
         self._powered = True
@@ -77,7 +78,7 @@ class Radio:
         """Come onto the bus; nothing when it is there."""
         if self._bus is not None:
             return
-        bus = MessageBus(bus_address=self._bus_address)
+        bus = MessageBus(bus_address=self.bus_address)
         await bus.connect()
         bus.add_message_handler(self._handle)
         await bus.request_name(BLUEZ)

@@ -8,7 +8,9 @@ arrive in the order they were sent. No policies, no service activation, no descr
 from __future__ import annotations
 
 import asyncio
+import os
 import re
+import socket
 import struct
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -24,6 +26,7 @@ from simulators.bus_message import (
     text_body,
     write_message,
 )
+from simulators.scale import PortError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -44,18 +47,23 @@ class PrivateBus:
         address: Where it is reached, as D-Bus writes addresses.
     """
 
-    def __init__(self, socket: Path) -> None:
-        """Nothing is there yet; ``socket`` must not exist and its path must be short."""
-        self.address = f"unix:path={socket}"
-        self._socket = socket
+    def __init__(self, path: Path) -> None:
+        """Nothing is there yet; its socket will be at ``path``, which must be short."""
+        self.address = f"unix:path={path}"
+        self._path = path
         self._server: asyncio.Server | None = None
         self._clients: dict[str, _Client] = {}
         self._owners: dict[str, _Client] = {}
         self._count = 0
 
     async def __aenter__(self) -> Self:
-        """Begin to listen; raises OSError when the socket cannot be made."""
-        self._server = await asyncio.start_unix_server(self._serve, self._socket)
+        """Begin to listen; raises PortError when the socket cannot be made."""
+        if await asyncio.to_thread(_answers, self._path):
+            raise PortError("in use; stop what uses it, or choose another path")
+        try:
+            self._server = await asyncio.start_unix_server(self._serve, self._path)
+        except OSError as err:
+            raise PortError(os.strerror(err.errno or 0)) from err
         return self
 
     async def __aexit__(
@@ -71,7 +79,7 @@ class PrivateBus:
             for client in list(self._clients.values()):
                 client.writer.close()
             await server.wait_closed()
-        await asyncio.to_thread(self._socket.unlink, missing_ok=True)
+        await asyncio.to_thread(self._path.unlink, missing_ok=True)
         while self._clients:  # noqa: ASYNC110 -- each ends at once, in a task that asyncio owns
             await asyncio.sleep(0)
 
@@ -203,6 +211,16 @@ def _holds(key: str, value: str, signal: BusMessage) -> bool:
             return below or path == value or (path.endswith("/") and value.startswith(path))
         case _:
             return True  # type and sender: all are signals, and of one service
+
+
+def _answers(path: Path) -> bool:
+    """Whether somebody listens there; a socket that was left behind is not in the way."""
+    with socket.socket(socket.AF_UNIX) as asking:
+        try:
+            asking.connect(str(path))
+        except OSError:
+            return False
+        return True
 
 
 async def _sign_in(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:

@@ -10,14 +10,13 @@ import os
 import select
 import tty
 from pathlib import Path
-from types import TracebackType
+from types import MappingProxyType, TracebackType
 from typing import Final, Self
 
+from simulators.deed import Deed
+from simulators.scale import PortError
+
 _CHUNK: Final = 4096
-
-
-class PortError(Exception):
-    """The port's path cannot be used; ``str()`` says why."""
 
 
 class PtyPort:
@@ -31,6 +30,9 @@ class PtyPort:
         self.link = link
         self._master: int | None = None
         self._terminal = ""
+        self.deeds = MappingProxyType(
+            {"unplug": Deed(self.unplug, rests=True), "plug": Deed(self.plug, rests=False)}
+        )
 
     async def __aenter__(self) -> Self:
         """Plug in; raises PortError as :meth:`plug` does."""

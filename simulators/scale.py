@@ -15,6 +15,10 @@ _LONGEST_LEAP_S: Final = 1.0
 """After a machine slept, time goes on from where it was, without a flood of old readings."""
 
 
+class PortError(Exception):
+    """A port cannot be made or used; ``str()`` says why."""
+
+
 class Port(Protocol):
     """Where a scale's bytes go and requests come from."""
 

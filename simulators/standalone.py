@@ -6,74 +6,101 @@ import asyncio
 import os
 import signal
 import sys
-from collections.abc import AsyncIterator, Callable
-from pathlib import Path
-from typing import Final
+from collections.abc import AsyncIterator, Callable, Mapping
+from contextlib import AbstractAsyncContextManager
+from typing import Final, Protocol
 
-from simulators.pty_port import PortError, PtyPort
-from simulators.scale import SimulatedScale
-
-WORDS: Final = ("unplug", "plug", "pause", "go", "quit")
-"""What may be typed, one a line."""
+from simulators.deed import Deed
+from simulators.scale import Port, PortError, SimulatedScale
 
 _CHUNK: Final = 4096
 _SIGNALS: Final = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 
-def run_standalone(scale: SimulatedScale, link: Path, ready: Callable[[], None]) -> None:
+class Stand(Port, Protocol):
+    """A port to which things may be done."""
+
+    @property
+    def deeds(self) -> Mapping[str, Deed]:
+        """What may be done to it, by the word for it."""
+        ...
+
+
+def run_standalone(
+    scale: SimulatedScale, stand: AbstractAsyncContextManager[Stand], ready: Callable[[], None]
+) -> None:
     """Run until the hands are done, ``quit`` is typed or a signal asks to end.
 
     Args:
         scale: What to run.
-        link: Where its port is found; gone again afterwards.
+        stand: Its port; gone again afterwards.
         ready: Called once when the port can be opened.
 
     Raises:
-        PortError: The link cannot be made.
+        PortError: The port cannot be made.
     """
-    asyncio.run(_run(scale, link, ready))
+    asyncio.run(_run(scale, stand, ready))
 
 
-async def _run(scale: SimulatedScale, link: Path, ready: Callable[[], None]) -> None:
+async def _run(
+    scale: SimulatedScale, stand: AbstractAsyncContextManager[Stand], ready: Callable[[], None]
+) -> None:
     loop = asyncio.get_running_loop()
     for number in _SIGNALS:
         loop.add_signal_handler(number, scale.stop)
-    async with PtyPort(link) as port:
+    async with stand as port:
         ready()
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(scale.run(port))
-            obeying = tasks.create_task(_obey(scale, port))
+            obeying = tasks.create_task(_obey(scale, port.deeds))
             await scale.done.wait()
             scale.stop()
             obeying.cancel()
 
 
-async def _obey(scale: SimulatedScale, port: PtyPort) -> None:
+def deeds_of(scale: SimulatedScale) -> dict[str, Deed]:
+    """What may be done to any scale, by the word for it."""
+
+    async def hush() -> None:
+        scale.silent = True
+
+    async def speak() -> None:
+        scale.silent = False
+
+    async def nothing() -> None:
+        return
+
+    async def leave() -> None:
+        scale.stop()
+
+    return {
+        "hush": Deed(hush, rests=True),
+        "speak": Deed(speak, rests=False),
+        "pause": Deed(nothing, rests=True),
+        "go": Deed(nothing, rests=False),
+        "quit": Deed(leave),
+    }
+
+
+async def _obey(scale: SimulatedScale, special: Mapping[str, Deed]) -> None:
+    deeds = {**special, **deeds_of(scale)}
     async for word in _typed_lines():
-        match word:
-            case "unplug":
-                scale.pause()  # the cook sees it on the screen and waits
-                await port.unplug()
-            case "plug":
-                await _plug(port)
-                scale.go()
-            case "pause":
-                scale.pause()
-            case "go":
-                scale.go()
-            case "quit":
-                scale.stop()
-            case "":
-                pass
-            case _:
-                _complain(f"{word}: write {', '.join(WORDS)}")
+        deed = deeds.get(word)
+        if deed is not None:
+            await _do(word, deed, scale)
+        elif word:
+            _complain(f"{word}: write {', '.join(deeds)}")
 
 
-async def _plug(port: PtyPort) -> None:
+async def _do(word: str, deed: Deed, scale: SimulatedScale) -> None:
+    if deed.rests is True:
+        scale.pause()
     try:
-        await port.plug()
+        await deed.do()
     except PortError as err:
-        _complain(f"{port.link}: {err}")
+        _complain(f"{word}: {err}")
+    if deed.rests is False:
+        scale.go()
 
 
 def _complain(line: str) -> None:

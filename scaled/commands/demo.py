@@ -38,6 +38,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--seed", type=whole(0), default=1, metavar="N", help="another cook; default: 1"
     )
+    parser.add_argument(
+        "--ble", action="store_true", help="the scale is on a simulated Bluetooth radio"
+    )
     parser.set_defaults(run=run)
 
 
@@ -47,10 +50,13 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         ScaledError: The profile is wrong, or the records cannot be kept.
     """
-    from scaled.commands.demonstration import demonstrate  # noqa: PLC0415 -- slow import
+    from scaled.commands.demonstration import Wanted, demonstrate  # noqa: PLC0415 -- slow import
     from scaled.screens.terminal import on_terminal  # noqa: PLC0415
 
     watched = on_terminal()
     speed = (WATCHED_SPEED if watched else PRINTED_SPEED) if args.speed is None else args.speed
-    demonstrate(args.profile, speed, args.builds, args.seed, watched=watched)
+    wanted = Wanted(
+        profile=args.profile, speed=speed, builds=args.builds, seed=args.seed, ble=args.ble
+    )
+    demonstrate(wanted, watched=watched)
     return 0

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import asyncio
+import os
 import sys
 import tempfile
 import time
+from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from scaled.catalogue import find_profile, parse_source
 from scaled.config import Config, config_from_options, journal_in, state_dir
@@ -17,51 +19,76 @@ from scaled.screens.bench import bench_app
 from scaled.screens.client import StationClient
 from scaled.screens.lines import follow
 from scaled.server.daemon import run_daemon
+from simulators.ble_port import ble_port
 from simulators.pty_port import PtyPort
 from simulators.scale import SimulatedScale
 from simulators.scene import Plan, Scene
 from simulators.wire import WIRES
 
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+
+    from simulators.scale import Port
+
 STATION: Final = "demo"
 FORMAT: Final = "ascii-stream"
 DIVISION: Final = "1 g"
+ADDRESS: Final = "C0:FF:EE:00:00:01"
 STALE_S: Final = 3.0
 """A busy machine may hold the simulated scale up for longer than a real one ever pauses."""
 
 
-@dataclass(frozen=True)
-class _Demo:
-    config: Config
-    address: str
-    link: Path
-    scale: SimulatedScale
-    speed: float
-    builds: int
+@dataclass(frozen=True, kw_only=True)
+class Wanted:
+    """What is to be seen.
 
-
-def demonstrate(profile: str, speed: float, builds: int, seed: int, *, watched: bool) -> None:
-    """Play a demo to its end and say where its log is.
-
-    Args:
+    Attributes:
         profile: Id or file of the dish.
         speed: Simulated seconds in a real one.
         builds: How many dishes the cook makes.
         seed: Which cook.
+        ble: The scale is on the air, not on a line.
+    """
+
+    profile: str
+    speed: float
+    builds: int
+    seed: int
+    ble: bool
+
+
+@dataclass(frozen=True)
+class _Demo:
+    wanted: Wanted
+    config: Config
+    link: Path
+    scale: SimulatedScale
+
+    @property
+    def address(self) -> str:
+        return str(self.config.listen)
+
+
+def demonstrate(wanted: Wanted, *, watched: bool) -> None:
+    """Play a demo to its end and say where its log is.
+
+    Args:
+        wanted: What is to be seen.
         watched: Show the cook's screen until it is left; otherwise print lines.
 
     Raises:
         ScaledError: The profile is wrong, or the records cannot be kept.
     """
-    source = find_profile(profile)
-    parse_source(source, profile)
-    plan = Plan(recipe_text=source.text, seed=seed, division=DIVISION, builds=builds)
+    source = find_profile(wanted.profile)
+    parse_source(source, wanted.profile)
+    plan = Plan(recipe_text=source.text, seed=wanted.seed, division=DIVISION, builds=wanted.builds)
     scene = Scene(plan.pan(), plan.cook(), plan.line())
-    scale = SimulatedScale(scene, WIRES[FORMAT](), speed=speed)
+    scale = SimulatedScale(scene, WIRES[FORMAT](), speed=wanted.speed)
     # Line and socket live in a folder of their own: a socket's path must be short.
     with tempfile.TemporaryDirectory(prefix="scaled-demo-") as name:
         folder = Path(name)
-        config = _config(profile, folder)
-        demo = _Demo(config, str(config.listen), folder / "scale", scale, speed, builds)
+        config = _config(wanted, folder)
+        demo = _Demo(wanted, config, folder / "scale", scale)
         try:
             asyncio.run(_play(demo, watched=watched))
         except BaseExceptionGroup as group:
@@ -70,13 +97,13 @@ def demonstrate(profile: str, speed: float, builds: int, seed: int, *, watched: 
             _tell(journal_in(config.state))
 
 
-def _config(profile: str, folder: Path) -> Config:
+def _config(wanted: Wanted, folder: Path) -> Config:
     station = {
         "name": STATION,
-        "device": str(folder / "scale"),
+        "device": ADDRESS if wanted.ble else str(folder / "scale"),
         "format": FORMAT,
         "division": DIVISION,
-        "profile": profile,
+        "profile": wanted.profile,
         "stale_s": STALE_S,
     }
     others = {"listen": f"unix:{folder / 'sock'}", "state": str(state_dir() / "demo")}
@@ -88,9 +115,9 @@ async def _play(demo: _Demo, *, watched: bool) -> None:
     ready = asyncio.Event()
 
     def clock() -> float:
-        return (time.monotonic() - started) * demo.speed
+        return (time.monotonic() - started) * demo.wanted.speed
 
-    async with PtyPort(demo.link) as port, asyncio.TaskGroup() as tasks:
+    async with _port(demo) as port, asyncio.TaskGroup() as tasks:
         tasks.create_task(demo.scale.run(port))
         daemon = tasks.create_task(
             run_daemon(demo.config, clock=clock, ready=lambda _: ready.set())
@@ -102,6 +129,18 @@ async def _play(demo: _Demo, *, watched: bool) -> None:
         demo.scale.stop()
 
 
+@asynccontextmanager
+async def _port(demo: _Demo) -> AsyncIterator[Port]:
+    """The scale's port; that of one on the air is on a simulated radio of this process's own."""
+    if demo.wanted.ble:
+        async with ble_port(demo.link, FORMAT, ADDRESS) as port:
+            os.environ["DBUS_SYSTEM_BUS_ADDRESS"] = port.address
+            yield port
+    else:
+        async with PtyPort(demo.link) as line:
+            yield line
+
+
 async def _watch(demo: _Demo) -> None:
     app = bench_app(demo.address, STATION)
     await app.run_async()
@@ -110,7 +149,7 @@ async def _watch(demo: _Demo) -> None:
 
 
 async def _print(demo: _Demo) -> None:
-    await follow(StationClient(demo.address, STATION), sys.stdout, builds=demo.builds)
+    await follow(StationClient(demo.address, STATION), sys.stdout, builds=demo.wanted.builds)
 
 
 def _tell(journal: Path) -> None:

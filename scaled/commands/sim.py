@@ -1,4 +1,4 @@
-"""``scaled sim``: a simulated scale with a cook at it, on a pseudo-terminal or as a recording."""
+"""``scaled sim``: a simulated scale with a cook at it, on a line, on the air or as a recording."""
 
 from __future__ import annotations
 
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from simulators.scene import Plan
 
 RATES: Final = ("5", "10", "20")
+ADDRESS: Final = "C0:FF:EE:00:00:01"
+"""Of the simulated scale on the air; random static addresses begin with C0 or more."""
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -23,8 +25,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "sim",
         help="run a simulated scale with a cook at it",
         description="Run a simulated scale on a pseudo-terminal, with a simulated cook who builds "
-        "one dish after another once a station opens it; or write such a run as a recording. "
-        "While it runs, type unplug, plug, pause, go or quit.",
+        "one dish after another once a station opens it; or one with Bluetooth on a simulated "
+        "radio; or write such a run as a recording. While it runs, type what is to happen to it, "
+        "such as unplug, plug, hush, pause or quit; anything else lists all words.",
         epilog="Example: scaled sim --profile winter-barley-bowl --habits messy --seed 7",
     )
     parser.add_argument(
@@ -37,6 +40,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         default="ascii-stream",
         help="its wire format; default: ascii-stream",
     )
+    parser.add_argument("--ble", action="store_true", help="on the air instead of on a line")
     parser.add_argument(
         "--division", metavar="WEIGHT", default="1g", help='smallest displayed step, "1g"'
     )
@@ -70,9 +74,9 @@ def _add_run(parser: argparse.ArgumentParser) -> None:
 
 
 def _formats() -> Iterable[str]:
-    from simulators.wire import WIRES  # noqa: PLC0415 -- not for every --help
+    from simulators.ble_port import BLE_WIRES  # noqa: PLC0415 -- not for every --help
 
-    return WIRES
+    return BLE_WIRES
 
 
 def _habits() -> Iterable[str]:
@@ -134,32 +138,39 @@ def _record(plan: Plan, file: str) -> int:
 
 
 def _serve(plan: Plan, args: argparse.Namespace) -> int:
-    from simulators.pty_port import PortError  # noqa: PLC0415
-    from simulators.scale import SimulatedScale  # noqa: PLC0415
+    from simulators.ble_port import BLE_WIRES, ble_port  # noqa: PLC0415
+    from simulators.pty_port import PtyPort  # noqa: PLC0415
+    from simulators.scale import PortError, SimulatedScale  # noqa: PLC0415
     from simulators.scene import Scene  # noqa: PLC0415
     from simulators.standalone import run_standalone  # noqa: PLC0415
     from simulators.wire import WIRES  # noqa: PLC0415
 
+    if not args.ble and args.format not in WIRES:
+        raise ConfigError("--format", "", f"{args.format} goes by radio; add --ble")
     scene = Scene(plan.pan(), plan.cook(), plan.line())
-    scale = SimulatedScale(scene, WIRES[args.format]())
-    link = _link(args.link)
+    scale = SimulatedScale(scene, BLE_WIRES[args.format]())
+    link = _link(args.link, "scaled-sim-radio" if args.ble else "scaled-sim")
+    stand = ble_port(link, args.format, ADDRESS) if args.ble else PtyPort(link)
+    device = ADDRESS if args.ble else str(link)
+    radio = f"DBUS_SYSTEM_BUS_ADDRESS=unix:path={link} " if args.ble else ""
 
     def ready() -> None:
-        print(link)
-        print(f"Open it: scaled serve --device {link} --format {args.format}", flush=True)
+        print(device)
+        serve = f"scaled serve --device {device} --format {args.format}"
+        print(f"Open it: {radio}{serve}", flush=True)
 
     try:
-        run_standalone(scale, link, ready)
+        run_standalone(scale, stand, ready)
     except PortError as err:
         raise ConfigError("--link", str(link), str(err)) from err
     return 0
 
 
-def _link(given: str | None) -> Path:
+def _link(given: str | None, name: str) -> Path:
     import os  # noqa: PLC0415
     import tempfile  # noqa: PLC0415
     from pathlib import Path  # noqa: PLC0415
 
     if given is not None:
         return Path(given).absolute()
-    return Path(os.environ.get("XDG_RUNTIME_DIR") or tempfile.gettempdir()) / "scaled-sim"
+    return Path(os.environ.get("XDG_RUNTIME_DIR") or tempfile.gettempdir()) / name

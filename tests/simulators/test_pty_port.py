@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 import serial
 
-from simulators.pty_port import PortError, PtyPort
+from simulators.pty_port import PtyPort
+from simulators.scale import PortError
 
 
 def opened(path: Path) -> serial.Serial:
