@@ -24,9 +24,12 @@ def environment(state: Path) -> dict[str, str]:
     return os.environ | {"XDG_STATE_HOME": str(state), "TERM": "xterm-256color"}
 
 
-def test_without_a_terminal_it_prints_guidance_and_ends(tmp_path: Path) -> None:
+@pytest.mark.parametrize("by_radio", [[], ["--ble"]])
+def test_without_a_terminal_it_prints_guidance_and_ends(
+    tmp_path: Path, by_radio: list[str]
+) -> None:
     ended = subprocess.run(
-        [*DEMO, "--builds", "1", "--speed", "20"],
+        [*DEMO, *by_radio, "--builds", "1", "--speed", "20"],
         env=environment(tmp_path), capture_output=True, text=True, timeout=50, check=False,
     )  # fmt: skip
     assert (ended.returncode, ended.stderr) == (0, "")
@@ -45,10 +48,13 @@ def test_without_a_terminal_it_prints_guidance_and_ends(tmp_path: Path) -> None:
 
 
 @pytest.mark.timeout(100)
-def test_on_a_terminal_it_shows_the_screen_until_it_is_left(tmp_path: Path) -> None:
+@pytest.mark.parametrize("by_radio", [[], ["--ble"]])
+def test_on_a_terminal_it_shows_the_screen_until_it_is_left(
+    tmp_path: Path, by_radio: list[str]
+) -> None:
     ours, theirs = pty.openpty()
     demo = subprocess.Popen(
-        [*DEMO, "--builds", "1", "--speed", "20"],
+        [*DEMO, *by_radio, "--builds", "1", "--speed", "20"],
         env=environment(tmp_path), stdin=theirs, stdout=theirs, stderr=theirs,
     )  # fmt: skip
     os.close(theirs)

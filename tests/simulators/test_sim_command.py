@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import argparse
+import asyncio
 import signal
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import serial
 
+from drivers.ble_link import PATIENCE
+from drivers.weight_scale_service import open_weight_scale
 from scaled.commands import sim
-from scaled.core.errors import ConfigError, InputError
+from scaled.core.errors import ConfigError, InputError, LinkLost, LinkRefused
+from scaled.protocol import LineSettings
 from scaled.recording import read_recording
+from tests.air import forget
 
 PROGRAM = """
 import argparse, sys
@@ -49,6 +55,12 @@ def process(
             yield started
         finally:
             started.kill()
+
+
+def type_in(started: subprocess.Popen[str], words: str) -> None:
+    assert started.stdin is not None
+    started.stdin.write(words)
+    started.stdin.flush()
 
 
 def first_line(started: subprocess.Popen[str]) -> str:
@@ -93,22 +105,55 @@ def test_obeys_typed_words(tmp_path: Path) -> None:
     options = ["--link", str(link), "--format", "ascii-poll"]
     with process(options, stdin=subprocess.PIPE) as started:
         first_line(started)
-        assert started.stdin is not None
         assert started.stderr is not None
         with serial.Serial(str(link), timeout=20) as line:
-            started.stdin.write("unplug\n")
-            started.stdin.flush()
+            type_in(started, "unplug\n")
             with pytest.raises(serial.SerialException):
                 line.read()
-        started.stdin.write("plug\nsing\n")
-        started.stdin.flush()
-        assert "sing: write unplug, plug, pause, go, quit" in started.stderr.readline()
+        type_in(started, "plug\nsing\n")
+        assert (
+            "sing: write unplug, plug, hush, speak, pause, go, quit" in started.stderr.readline()
+        )
         with serial.Serial(str(link), timeout=20) as line:
             line.write(b"R\r\n")
             assert line.readline()[:1] == b"W"
-        started.stdin.write("pause\ngo\nquit\n")
-        started.stdin.flush()
+        type_in(started, "pause\ngo\nquit\n")
         assert started.wait(timeout=20) == 0
+
+
+async def test_runs_on_the_air_and_obeys_typed_words_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    socket = tmp_path / "radio"
+    monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", f"unix:path={socket}")
+    options = ["--ble", "--format", "weight-scale-service", "--link", str(socket)]
+    haste = replace(PATIENCE, found=0.2)
+    with process(options, stdin=subprocess.PIPE) as started:
+        assert started.stderr is not None
+        assert await asyncio.to_thread(first_line, started) == sim.ADDRESS
+        assert await asyncio.to_thread(first_line, started) == (
+            f"Open it: DBUS_SYSTEM_BUS_ADDRESS=unix:path={socket} "
+            f"scaled serve --device {sim.ADDRESS} --format weight-scale-service"
+        )
+        link = await open_weight_scale(sim.ADDRESS, LineSettings(), PATIENCE)
+        assert await link.read() == b"\0\0\0"
+        type_in(started, "vanish\nsing\n")
+        words = await asyncio.to_thread(started.stderr.readline)
+        assert words.startswith("sing: write drop, vanish, return, hang, ")
+        with pytest.raises(LinkLost):  # noqa: PT012 -- what was said before comes first
+            while True:
+                await link.read()
+        await link.close()
+        with pytest.raises(LinkRefused, match="not found over Bluetooth"):
+            await open_weight_scale(sim.ADDRESS, LineSettings(), haste)
+        type_in(started, "return\n")
+        link = await open_weight_scale(sim.ADDRESS, LineSettings(), PATIENCE)
+        assert await link.read() == b"\0\0\0"
+        await link.close()
+        await forget()
+        type_in(started, "quit\n")
+        assert await asyncio.to_thread(started.wait, 20) == 0
+    assert await asyncio.to_thread(lambda: list(tmp_path.iterdir())) == []
 
 
 def test_records_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -127,6 +172,11 @@ def test_records_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
 @pytest.mark.parametrize(
     ("options", "line"),
     [
+        (
+            ["--format", "weight-scale-service"],
+            "--format: weight-scale-service goes by radio; add --ble",
+        ),
+        (["--ble", "--link", "/none/radio"], "--link: /none/radio: No such file or directory"),
         (
             ["--division", "0g"],
             '--division: "0g" is not a division; write one such as "1g" or "0.05oz"',
