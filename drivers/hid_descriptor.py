@@ -104,6 +104,8 @@ class _Reading:
 
     def _take_global(self, tag: int, data: bytes) -> None:
         number = int.from_bytes(data, "little", signed=tag in _SIGNED)
+        if tag == _REPORT_ID:
+            number &= 0xFF  # it has one byte in the reports, however many here
         names = {
             _PAGE: "page", _LOGICAL_MIN: "least", _UNIT: "unit", _SIZE: "size",
             _COUNT: "count", _REPORT_ID: "report",

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from drivers.hid_descriptor import InputField, input_fields
+from drivers.plausible import is_plausible
 from scaled.core.reading import Reading, Unit
 from scaled.protocol import Notice, NoticeKind
 
@@ -102,6 +103,8 @@ class WeighingReport:
         power = unit[1] + self._scaling(report)
         # As text, so that 123 and -1 make 12.3 and not 12.3 nearly.
         weight = float(f"{-abs(number) if status == _UNDER_ZERO else number}e{power}")
+        if not is_plausible(weight, unit[0]):
+            return None
         return Reading(t, weight, unit[0], None if status is None else _STABLE_MARKS[status])
 
     def _told(self, report: bytes, wanted: range) -> list[int]:

@@ -80,6 +80,13 @@ def test_relative_paths_start_at_the_files_own_folder(tmp_path: Path) -> None:
     assert config.profiles == (tmp_path / "dishes", Path("/srv/profiles"))
 
 
+def test_a_description_of_a_format_lies_beside_the_file(tmp_path: Path) -> None:
+    own = WHOLE.replace('"ascii-stream"', '"my-scale.toml"')
+    first, second = read_config(write(tmp_path, own)).stations
+    assert (first.format, second.format) == (f"{tmp_path}/my-scale.toml", "ascii-poll")
+    assert (second.baud, second.framing) == (None, None)
+
+
 @pytest.mark.parametrize(
     ("text", "line"),
     [

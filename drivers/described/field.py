@@ -24,7 +24,15 @@ def _sendable(text: str) -> str:
 Sent: TypeAlias = Annotated[str, AfterValidator(_sendable)]
 """Bytes as they are sent, one character a byte (ISO 8859-1)."""
 
-Width: TypeAlias = Annotated[int, Field(gt=0, le=WIDEST, examples=[8])]
+
+def _bit(text: str) -> str:
+    if text not in ("0", "1", "2", "3", "4", "5", "6", "7"):
+        raise ValueError(f"{quoted(text)} is no bit of a byte; write 0, the lowest, to 7")
+    return text
+
+
+Bit: TypeAlias = Annotated[str, AfterValidator(_bit)]
+Width: TypeAlias = Annotated[int, Field(gt=0, le=WIDEST)]
 
 Meaning: TypeAlias = Literal[
     "stable", "unstable", "overload", "underload", "gross", "net", "negative", "ignored"
@@ -48,14 +56,14 @@ class GapField(Table):
     """One or more spaces; with ``width``, exactly so many."""
 
     kind: Literal["gap"] = Field(examples=["gap"])
-    width: Width | None = None
+    width: Width | None = Field(default=None, examples=[8])
 
 
 class SkipField(Table):
     """Bytes of no interest: ``width`` of them or, without, any up to the text that follows."""
 
     kind: Literal["skip"] = Field(examples=["skip"])
-    width: Width | None = None
+    width: Width | None = Field(default=None, examples=[8])
 
 
 class StatusField(Table):
@@ -72,9 +80,7 @@ class BitsField(Table):
     """
 
     kind: Literal["bits"] = Field(examples=["bits"])
-    bits: dict[Annotated[str, Field(pattern="^[0-7]$")], Meaning] = Field(
-        min_length=1, examples=[{"0": "overload", "3": "unstable"}]
-    )
+    bits: dict[Bit, Meaning] = Field(min_length=1, examples=[{"0": "overload", "3": "unstable"}])
 
 
 class WeightField(Table):
@@ -96,7 +102,7 @@ class WeightField(Table):
     """
 
     kind: Literal["weight"] = Field(examples=["weight"])
-    width: Width | None = None
+    width: Width | None = Field(default=None, examples=[8])
     align: Literal["right", "left"] = "right"
     sign: Literal["leading", "column", "trailing", "none"] = "leading"
     plus: Literal["+", " ", "either"] = "either"
@@ -130,7 +136,7 @@ class UnitField(Table):
 
     kind: Literal["unit"] = Field(examples=["unit"])
     words: dict[Sent, UnitWord] = Field(default={}, examples=[{"GRM": "g"}])
-    width: Width | None = None
+    width: Width | None = Field(default=None, examples=[8])
     align: Literal["right", "left"] = "left"
 
 

@@ -39,7 +39,7 @@ from typing import Annotated, Final, Literal, Self
 
 from pydantic import Field, model_validator
 
-from drivers.described.field import KINDS, Part, Sent, SkipField, TextField
+from drivers.described.field import KINDS, BitsField, GapField, Part, Sent, SkipField, TextField
 from scaled.core.profile_fields import Line, Table, broken_rule
 from scaled.protocol import Framing
 
@@ -60,7 +60,7 @@ class Poll(Table):
     """What to send for a frame, and how often."""
 
     request: Sent = Field(examples=["R\r\n"])
-    interval_s: float = Field(default=0.1, gt=0, le=10, examples=[0.1], strict=False)
+    interval_s: float = Field(default=0.1, gt=0, le=10, examples=[0.1])
 
 
 class Checksum(Table):
@@ -71,9 +71,9 @@ class Checksum(Table):
     written: Literal["hex", "decimal", "byte"] = "hex"
     digits: int = Field(default=2, gt=0, le=5, examples=[2])
     over: tuple[Literal["start", "fields", "end"], ...] = Field(
-        default=("fields",), min_length=1, strict=False
+        default=("fields",), min_length=1, strict=False, examples=[["fields"]]
     )
-    after_end: bool = False
+    after_end: bool = Field(default=False, examples=[True])
 
     @property
     def size(self) -> int:
@@ -140,17 +140,27 @@ class ScaleFormat(Table):
 
     @model_validator(mode="after")
     def _parts_are_apart(self) -> Self:
-        for at, field in enumerate(self.fields, 1):
-            after = self.fields[at] if at < len(self.fields) else None
-            if (
-                isinstance(field, SkipField)
-                and field.width is None
-                and not isinstance(after, TextField)
-            ):
-                raise broken_rule(
-                    f"field {at}", "a skip without a width is followed by a text; give a width"
-                )
+        free = self.frame.spaces == "free"
+        for at, (field, after) in enumerate(
+            zip(self.fields, [*self.fields[1:], None], strict=True)
+        ):
+            reason = _clash(field, after, free=free)
+            if reason:
+                raise broken_rule(f"field {at + 1}", reason)
         return self
+
+
+def _clash(field: Part, after: Part | None, *, free: bool) -> str:
+    """Why one could not tell where a field ends; "" when one can."""
+    match field, after:
+        case SkipField(width=None), _ if not isinstance(after, TextField):
+            return "a skip without a width is followed by a text; give a width"
+        case GapField(width=None), SkipField() | BitsField() | GapField() if free:
+            return f"a gap without a width does not stand before a {after.kind}; give a width"
+        case TextField(), _ if free and field.text != field.text.strip(" "):
+            return 'a text with a space at its end needs spaces = "fixed", or is a gap'
+        case _:
+            return ""
 
 
 TABLES: Final[dict[tuple[str, ...], type[Table]]] = {

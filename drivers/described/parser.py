@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from drivers.described.field import BitsField, StatusField, UnitField
 from drivers.described.number import Number
 from drivers.described.pattern import frame_pattern
+from drivers.plausible import is_plausible
 from scaled.core.reading import Reading, Unit
 from scaled.protocol import Notice, NoticeKind
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from drivers.described.model import ScaleFormat
     from scaled.protocol import Frame
 
+_REFUSALS: Final = frozenset({"overload", "underload"})
 _OPPOSITE: Final = {"stable": "unstable", "unstable": "stable"}
 
 
@@ -44,19 +46,15 @@ class Parser:
             return None
         said = set(self._said(found))
         shown = found["weight"]
-        if shown is None:
-            return _notice(said, t)
-        weight = self._number.read(shown, found.groupdict().get("places"))
+        weight = shown and self._number.read(shown, found.groupdict().get("places"))
         if isinstance(weight, str):
             return _notice(said | {weight}, t)
-        if said & {"overload", "underload"}:
-            return None if self._number.words else _notice(said, t)
+        if said & _REFUSALS:
+            # Where words stand for the number, a number says that the status is damaged.
+            return None if weight is not None and self._number.words else _notice(said, t)
         if weight is None or found["tail"] is None:
             return None
-        if "negative" in said:
-            weight = -weight
-        # Adding 0.0 turns "-0.0" into plain zero.
-        return Reading(t, weight + 0.0, self._unit(found), _stable(said))
+        return _reading(t, weight, self._unit(found), said)
 
     def _said(self, found: re.Match[str]) -> Iterator[str]:
         for name, field in self._statuses.items():
@@ -78,6 +76,13 @@ class Parser:
             return self._number.unit
         word = word.strip(" ")
         return self._units[word] if self._units else Unit(word.lower())
+
+
+def _reading(t: float, weight: float, unit: Unit | None, said: set[str]) -> Reading | None:
+    if not is_plausible(weight, unit):
+        return None
+    # Adding 0.0 turns "-0.0" into plain zero.
+    return Reading(t, (-weight if "negative" in said else weight) + 0.0, unit, _stable(said))
 
 
 def _stable(said: set[str]) -> bool | None:

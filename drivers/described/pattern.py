@@ -1,9 +1,13 @@
-"""One regular expression for all fields of a frame."""
+"""One regular expression for all fields of a frame.
+
+Spaces that need not be there are taken whole and never given back, wherever what follows cannot
+begin with one: no frame, however odd, takes more than its length's time to be refused.
+"""
 
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from drivers.described.field import (
     BitsField,
@@ -26,6 +30,22 @@ if TYPE_CHECKING:
 _REFUSALS: Final = {"overload", "underload"}
 
 
+class _Piece(NamedTuple):
+    """What one field looks like.
+
+    Attributes:
+        pattern: Its regular expression; for spaces alone, "".
+        least: Spaces there must at least be before it; None where there may be none at all.
+        roomy: Whether it may itself begin with a space.
+        open: Whether spaces may follow it.
+    """
+
+    pattern: str
+    least: int | None = None
+    roomy: bool = False
+    open: bool = False
+
+
 def frame_pattern(description: ScaleFormat) -> str:
     """A regular expression of what stands between start and end.
 
@@ -36,18 +56,34 @@ def frame_pattern(description: ScaleFormat) -> str:
     """
     fields = description.fields
     free = description.frame.spaces == "free"
-    parts = [_part(at, fields, free=free) for at in range(len(fields))]
+    pieces = [_piece(at, fields, free=free) for at in range(len(fields))]
     at = next(at for at, field in enumerate(fields) if field.kind == "weight")
     told = [i for i, field in enumerate(fields[:at]) if _may_refuse(field)]
     refusing = any(map(_may_refuse, fields))
-    tail = f"(?:{''.join(parts[at + 1 :])}(?P<tail>))" + ("?" if refusing else "")
+    tail = f"(?:{_joined(pieces[at + 1 :])}(?P<tail>))" + ("?" if refusing else "")
     short = bool(told) and not _may_refuse(fields[at])
     cut = told[-1] + 1 if short else at
-    middle = "".join(parts[cut : at + 1]) + tail
+    middle = _joined(pieces[cut : at + 1]) + tail
     if short:
         middle = f"(?:{middle})?"
     around = " *" if free else ""
-    return around + "".join(parts[:cut]) + middle + around
+    return around + _joined(pieces[:cut]) + middle + around
+
+
+def _joined(pieces: Sequence[_Piece]) -> str:
+    """The pieces one after the other, the spaces between two of them in one place."""
+    text, least = "", None
+    for piece in pieces:
+        if piece.least is not None:
+            least = piece.least + (least or 0)
+        if piece.pattern:
+            text += _spaces(least, kept=not piece.roomy) + piece.pattern
+            least = 0 if piece.open else None
+    return text + _spaces(least, kept=False)
+
+
+def _spaces(least: int | None, *, kept: bool) -> str:
+    return "" if least is None else f" {{{least},}}{'+' if kept else ''}"
 
 
 def _may_refuse(field: Part) -> bool:
@@ -62,34 +98,39 @@ def _may_refuse(field: Part) -> bool:
             return False
 
 
-def _part(at: int, fields: Sequence[Part], *, free: bool) -> str:
+def _piece(at: int, fields: Sequence[Part], *, free: bool) -> _Piece:
     match field := fields[at]:
         case StatusField():
-            return f"(?P<part{at}>{_any_of(field.words)})"
+            words = f"(?P<part{at}>{_any_of(field.words)})"
+            return _Piece(words, roomy=any(word.startswith(" ") for word in field.words))
         case BitsField():
-            return f"(?P<part{at}>.)"
+            return _Piece(f"(?P<part{at}>.)", roomy=True)
         case WeightField():
-            return f"(?P<weight>{Number(field).pattern})"
+            return _Piece(f"(?P<weight>{Number(field).pattern})", roomy=True)
         case PlacesField():
-            return "(?P<places>[0-9])"
+            return _Piece("(?P<places>[0-9])")
         case UnitField():
-            return f"(?P<unit>{_units(field)})"
+            return _Piece(f"(?P<unit>{_units(field)})", roomy=True)
         case _:
             return _between(field, fields[at + 1 :], free=free)
 
 
-def _between(field: TextField | GapField | SkipField, after: Sequence[Part], *, free: bool) -> str:
+def _between(
+    field: TextField | GapField | SkipField, after: Sequence[Part], *, free: bool
+) -> _Piece:
     """What says nothing: a text, spaces, or bytes up to the text that comes ``after``."""
     match field, after:
         case TextField(), _:
             text = re.escape(field.text)
-            return f" *{text} *" if free else text
-        case GapField(), _:
-            return " +" if free and not field.width else f" {{{field.width or 1}}}"
+            return _Piece(text, least=0, open=True) if free else _Piece(text)
+        case GapField(width=None), _ if free:
+            return _Piece("", least=1)
         case SkipField(width=None), [TextField() as stop, *_]:
-            return f"[^{re.escape(stop.text[0])}]*"
+            return _Piece(f"[^{re.escape(stop.text[0])}]*+")
+        case GapField(), _:
+            return _Piece(f" {{{field.width or 1}}}", roomy=True)
         case _:
-            return f".{{{field.width}}}"
+            return _Piece(f".{{{field.width}}}", roomy=True)
 
 
 def _any_of(words: Iterable[str]) -> str:

@@ -59,6 +59,11 @@ _HEADERS: Final = {
     "step": "[[step]] tables, at least one",
     "confirm": "[[confirm]] tables",
     "other_container": "[[other_container]] tables",
+    "field": "[[field]] tables",
+    "serial": "a [serial] table",
+    "poll": "a [poll] table",
+    "frame": "a [frame] table",
+    "checksum": "a [frame.checksum] table",
 }
 
 
@@ -70,17 +75,14 @@ def _place(error: ErrorDetails, data: Mapping[str, Any]) -> str:
         if isinstance(part, int):
             here = here[part]
             words[-1] += f" {part + 1}{_name_of(here)}"
-        elif not _is_kind(part, here):
+        elif isinstance(here, Mapping) and here.get("kind") == part:
+            # The model says which kind of table it took it for, before any of its keys.
+            here = {key: value for key, value in here.items() if key != "kind"}
+        elif part != "[key]":
             here = here.get(part) if isinstance(here, Mapping) else None
             words.append(quoted(part)[1:-1])
     blamed = error.get("ctx", {}).get("key")
     return ", ".join([*words, blamed] if blamed else words)
-
-
-def _is_kind(part: str, here: object) -> bool:
-    """Whether the model names here which kind of table it took it for, or speaks of a key."""
-    kind = isinstance(here, Mapping) and here.get("kind") == part and part not in here
-    return kind or part == "[key]"
 
 
 def _name_of(entry: object) -> str:
@@ -106,8 +108,11 @@ def _wrong_type(error: ErrorDetails, key: _Key) -> str:
 _NOT: Final = {
     "bool_type": "not true or false",
     "int_type": "not a whole number",
+    "float_type": "not a number",
+    "float_parsing": "not a number",
     "string_type": "not text in quotes",
     "tuple_type": "not a list",
+    "dict_type": "not a table",
     "model_type": "not a table",
     "model_attributes_type": "not a table",
 }

@@ -55,7 +55,7 @@ def test_noise_costs_no_more_than_the_frame_after_it(name: str, noises: list[byt
 @given(formats, st.binary(max_size=3000))
 def test_what_is_read_is_a_number(name: str, data: bytes) -> None:
     frames, _ = fed(name, [data])
-    assert all(abs(frame.weight) < 1e16 for frame in frames if isinstance(frame, Reading))
+    assert all(abs(frame.weight) <= 1e6 for frame in frames if isinstance(frame, Reading))
 
 
 @pytest.mark.parametrize("name", GOOD)

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drivers.plausible import is_plausible
 from scaled.core.reading import Reading, Unit
 from scaled.protocol import Frame, Notice, NoticeKind, load_driver
 from simulators.display import Shown, Span
@@ -25,7 +26,7 @@ displays = st.builds(
     stable=st.booleans(),
     net=st.booleans(),
     span=st.sampled_from(Span),
-)
+).filter(lambda shown: is_plausible(float(shown.weight), Unit(shown.unit)))
 
 
 def sent(name: str, shown: Shown) -> bytes:
@@ -51,3 +52,10 @@ def test_what_is_shown_is_read(name: str, shown: list[Shown]) -> None:
     data = b"".join(sent(name, one) for one in shown)
     assert decoder.feed(data, 2.5) == [said(one) for one in shown]
     assert decoder.dropped == 0
+
+
+@pytest.mark.parametrize("name", WIRES)
+def test_a_weight_beyond_reason_is_counted(name: str) -> None:
+    decoder = DRIVERS[name].decoder()
+    assert decoder.feed(sent(name, Shown(0.0, Decimal(9999), "kg", stable=True)), 2.5) == []
+    assert decoder.dropped == 1

@@ -67,6 +67,31 @@ def test_every_key_reads_back() -> None:
          "at most"),
         (f"{HEAD}[frame.checksum]\nkind = 'crc'\n{WEIGHT}", 'line 4, frame, checksum, kind: "crc" '
          'is not known; write "xor", "sum" or "negated-sum"'),
+        (f"{HEAD}[[field]]\nkind = 'bits'\nbits = {{ 9 = 'stable' }}\n{WEIGHT}",
+         'line 5, field 1, '
+         'bits, 9: "9" is no bit of a byte; write 0, the lowest, to 7'),
+        (f"{HEAD}[[field]]\nkind = 'status'\nwords = 'ST'\n{WEIGHT}",
+         'line 5, field 1, words: "ST" '
+         'is not a table; write words = { ST = "stable", US = "unstable" }'),
+        (f"{HEAD}frame = 3\n{WEIGHT}", "line 3, frame: 3 is not a table; write a [frame] table"),
+        (f"{HEAD}field = 3", "line 3, field: 3 is not a list; write [[field]] tables"),
+        (f"{HEAD}[poll]\ninterval_s = 1\n{WEIGHT}",
+         'line 3, poll, request: missing; add request = '
+         '"R\\r\\n"'),
+        (f"{HEAD}[poll]\nrequest = 'R'\ninterval_s = 'fast'\n{WEIGHT}",
+         "line 5, poll, interval_s: "
+         '"fast" is not a number; write interval_s = 0.1'),
+        (f"{HEAD}[[field]]\nkind = 'gap'\n[[field]]\nkind = 'gap'\n{WEIGHT}",
+         "line 3, field 1: a gap "
+         "without a width does not stand before a gap; give a width"),
+        (f"{HEAD}[[field]]\nkind = 'text'\ntext = ', '\n{WEIGHT}",
+         "line 3, field 1: a text with a "
+         'space at its end needs spaces = "fixed", or is a gap'),
+        (f"{HEAD}[frame]\nend = 'ab'\n{WEIGHT}",
+         "line 4, frame, end: without a start it is one byte, "
+         "or CR and LF"),
+        (f"{HEAD}[frame.checksum]\nkind = 'xor'\nwritten = 'byte'\n{WEIGHT}", "line 3, frame, "
+         'checksum: a "byte" needs after_end = true, or a length'),
         (f"{HEAD}[serial]\nbaud = 'fast'\n{WEIGHT}", 'line 4, serial, baud: "fast" is not a whole '
          "number; write baud = 9600"),
     ],
