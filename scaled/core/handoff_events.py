@@ -78,5 +78,4 @@ def command_behind(told: Told) -> Expect | Forget | Collect:
             return Expect(transit)
         case Forgotten(origin=origin):
             return Forget(origin)
-        case Collected(collected=build):
-            return Collect(build)
+    return Collect(told.collected)
