@@ -31,6 +31,14 @@ _MOST_UNREAD: Final = 64 * 1024
 
 _CHUNK: Final = 4096
 
+_KEEP_ALIVE: Final = (
+    (socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1),
+    (socket.IPPROTO_TCP, socket.TCP_KEEPIDLE, 5),
+    (socket.IPPROTO_TCP, socket.TCP_KEEPINTVL, 2),
+    (socket.IPPROTO_TCP, socket.TCP_KEEPCNT, 3),
+)
+"""A server that lost its power says no goodbye: after 11 s without an answer it is lost."""
+
 _SERVER: Final = "check that the serial server is on and its address is right"
 
 
@@ -120,7 +128,7 @@ class RemoteLink:
     def _shut(self) -> None:
         # Closing the port under the thread that reads it would fail there in many ways; and
         # when the other end has gone first, pyserial leaves the socket open.
-        connection: socket.socket = self._port._socket  # type: ignore[attr-defined]  # noqa: SLF001
+        connection = _connection(self._port)
         with suppress(OSError):
             connection.shutdown(socket.SHUT_RDWR)
         self._reader.join()
@@ -132,7 +140,7 @@ def _open_port(device: str, settings: LineSettings) -> serial.Serial:
     _check_address(device)
     bits, parity, stop_bits = settings.framing[0], settings.framing[1], settings.framing[2:]
     try:
-        return serial.serial_for_url(
+        port: serial.Serial = serial.serial_for_url(
             device,
             baudrate=settings.baud,
             bytesize=int(bits),
@@ -142,6 +150,15 @@ def _open_port(device: str, settings: LineSettings) -> serial.Serial:
         )
     except (OSError, ValueError) as err:
         raise LinkRefused(device, _reason(err), _SERVER) from err
+    connection = _connection(port)
+    for level, option, value in _KEEP_ALIVE:
+        connection.setsockopt(level, option, value)
+    return port
+
+
+def _connection(port: serial.Serial) -> socket.socket:
+    connection: socket.socket = port._socket  # type: ignore[attr-defined]  # noqa: SLF001
+    return connection
 
 
 def _check_address(device: str) -> None:

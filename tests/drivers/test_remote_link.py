@@ -13,7 +13,7 @@ import serial
 from serial.rfc2217 import PortManager
 
 from drivers.links import open_link
-from drivers.remote_link import RemoteLink
+from drivers.remote_link import RemoteLink, _connection
 from scaled.core.errors import LinkLost, LinkRefused
 from scaled.protocol import LineSettings, Link
 
@@ -134,6 +134,18 @@ async def test_what_nobody_reads_is_bounded(server: Server) -> None:
             while not link._unread.endswith(b"end"):  # noqa: ASYNC110
                 await asyncio.sleep(0.01)
         assert len(link._unread) == 64 * 1024
+
+
+async def test_a_server_that_loses_its_power_is_noticed(server: Server) -> None:
+    async with connected(server) as (link, _):
+        assert isinstance(link, RemoteLink)
+        connection = _connection(link._port)
+        assert connection.getsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE)
+        idle, between, times = (
+            connection.getsockopt(socket.IPPROTO_TCP, option)
+            for option in (socket.TCP_KEEPIDLE, socket.TCP_KEEPINTVL, socket.TCP_KEEPCNT)
+        )
+        assert idle + between * times <= 15
 
 
 async def test_what_cannot_be_reached_is_one_line() -> None:

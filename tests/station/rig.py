@@ -162,6 +162,7 @@ class Rig:
         self.profile = folder / "lentil-cup.toml"
         self.profile.write_text(PROFILE, encoding="utf-8")
         self.line = line
+        self.driver = DRIVER
         self.time = time
         self.watcher = Watcher()
         self.shown_g = 0.0
@@ -181,7 +182,7 @@ class Rig:
         """Run the station on an open journal."""
         folders = (self.profile.parent,)
         premises = Premises(writer, self.journal, folders, self.time.clocks, "test")
-        station = Station(self.config, DRIVER, premises)
+        station = Station(self.config, self.driver, premises)
         await station.open()
         async with asyncio.TaskGroup() as tasks:
             with station.joined() as feed:

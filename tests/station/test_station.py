@@ -1,7 +1,8 @@
 from __future__ import annotations
 
 import asyncio
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, NoReturn
 
 import pytest
 
@@ -11,6 +12,7 @@ from scaled.core.event_line import event_line
 from scaled.core.events import Event, Finished, SignalBack, SignalLost
 from scaled.core.live import StepState
 from scaled.core.profile import parse_profile
+from scaled.protocol import LineSettings
 from scaled.records.query import Selection, StoredSession, events, readings, sessions
 from scaled.records.reader import Records
 from scaled.station.link import LinkState
@@ -339,6 +341,31 @@ async def test_what_cannot_be_opened_is_told_before_anything_is_stored(rig: Rig)
         async with rig.station():
             pass
     assert await stored(rig) == []
+
+
+@pytest.mark.parametrize(
+    ("said", "line"),
+    [
+        ({}, LineSettings(4800, "7E1")),
+        ({"baud": 19200}, LineSettings(19200, "7E1")),
+        ({"baud": 19200, "framing": "8N2"}, LineSettings(19200, "8N2")),
+    ],
+)
+async def test_a_line_is_set_as_such_scales_are_unless_the_user_says_otherwise(
+    rig: Rig, said: dict[str, object], line: LineSettings
+) -> None:
+    set_to: list[LineSettings] = []
+
+    async def open_none(device: str, settings: LineSettings) -> NoReturn:
+        set_to.append(settings)
+        raise LinkRefused(device, "not there", "plug it in")
+
+    rig.config = rig.config.model_copy(update=said)
+    rig.driver = replace(rig.driver, open=open_none, line=LineSettings(4800, "7E1"))
+    with pytest.raises(LinkRefused):
+        async with rig.station():
+            pass
+    assert set_to == [line]
 
 
 async def test_entries_come_in_the_order_things_happened(rig: Rig) -> None:
