@@ -49,6 +49,9 @@ ABRUPT_FROM: Final = 6.0
 P_LEFT: Final = 0.02
 """Something lies on the pan before the day begins, a cloth or a liner, up to ``LEFT_G``."""
 LEFT_G: Final = 300.0
+P_PASSING: Final = 0.14
+"""A shoulder is no rest at all: a knock, a press, an indicator that averages them, up to"""
+PASSING_G: Final = 400.0
 LOOSE: Final = 0.02
 """... but the zero may be known badly, after keys were pressed or strange things weighed."""
 LOOSE_ZERO_G: Final = 15.0
@@ -94,7 +97,9 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     same = P_SAME * same_density(change.by_g, change.u_g)
     if same > NOTHING:
         yield same, belief.resettled(y, u), Move.SAME
-    if change.by_g > 0:
+    if not change.rest.settled:
+        yield P_PASSING / PASSING_G, belief, Move.PRESSED
+    elif change.by_g > 0:
         yield P_PRESSED / STRONGEST_PRESS_G, belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
         yield P_LOST / WIDEST_G, belief.lost(y), Move.LIFTED
