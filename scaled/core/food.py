@@ -62,19 +62,22 @@ class Change:
         by_g: How much heavier than the build's level.
         u_g: Standard uncertainty of that.
         above_g: How much heavier than the empty pan.
+        ignored: The rest before it meant nothing to the belief.
     """
 
     rest: Rest
     by_g: float
     u_g: float
     above_g: float
+    ignored: bool = False
 
     @classmethod
-    def of(cls, belief: Belief, rest: Rest) -> Change:
-        """The change from a belief to a rest."""
+    def of(cls, belief: Belief, rest: Rest, last_g: float | None = None) -> Change:
+        """The change from a belief to a rest; the one before was at ``last_g``."""
         u = math.hypot(rest.u_g, belief.level_u_g)
         y = rest.level_g
-        return cls(rest, y - belief.level_g, u, y - belief.zero_g)
+        ignored = last_g is not None and belief.level_g != last_g
+        return cls(rest, y - belief.level_g, u, y - belief.zero_g, ignored)
 
 
 def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

@@ -52,6 +52,8 @@ LEFT_G: Final = 300.0
 P_PASSING: Final = 0.14
 """A shoulder is no rest at all: a knock, a press, an indicator that averages them, up to"""
 PASSING_G: Final = 400.0
+P_PASSING_AGAIN: Final = 0.6
+"""... and the next one is of the same movement."""
 LOOSE: Final = 0.02
 """... but the zero may be known badly, after keys were pressed or strange things weighed."""
 LOOSE_ZERO_G: Final = 15.0
@@ -84,11 +86,13 @@ def first(rest: Rest, plan: Plan, coming: tuple[Coming, ...] = ()) -> list[tuple
     ]
 
 
-def successors(belief: Belief, rest: Rest, plan: Plan) -> Iterator[Successor]:
-    """Everything the new rest may mean."""
+def successors(
+    belief: Belief, rest: Rest, plan: Plan, last_g: float | None = None
+) -> Iterator[Successor]:
+    """Everything the new rest may mean; the rest before it was at ``last_g``."""
     key, load = (ABRUPT_KEY, ABRUPT_LOAD) if rest.abrupt else (1 - ABRUPT_KEY, 1 - ABRUPT_LOAD)
     small = abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g
-    for density, after, move in _KINDS[belief.mode](belief, Change.of(belief, rest), plan):
+    for density, after, move in _KINDS[belief.mode](belief, Change.of(belief, rest, last_g), plan):
         yield density * (1.0 if small else key if move is Move.REZEROED else load), after, move
 
 
@@ -98,7 +102,8 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > NOTHING:
         yield same, belief.resettled(y, u), Move.SAME
     if not change.rest.settled:
-        yield P_PASSING / PASSING_G, belief, Move.PRESSED
+        passing = P_PASSING_AGAIN if change.ignored else P_PASSING
+        yield passing / PASSING_G, belief, Move.PRESSED
     elif change.by_g > 0:
         yield P_PRESSED / STRONGEST_PRESS_G, belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:

@@ -44,6 +44,7 @@ class Tracker:
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
+        self._last_g: float | None = None
         self._coming: tuple[Coming, ...] = ()
         self.beliefs: tuple[Weighed, ...] = ()
         """Probability and belief, most probable first; probabilities sum to one."""
@@ -70,20 +71,23 @@ class Tracker:
         """
         if not self.beliefs:
             self.beliefs = _normalised(first(rest, self._plan, self._coming))
+            self._last_g = rest.level_g
             return {}
         grown: list[Weighed] = []
         moves: dict[Move, float] = {}
         for chance, belief in self.beliefs:
-            for density, after, move in successors(belief, rest, self._plan):
+            for density, after, move in successors(belief, rest, self._plan, self._last_g):
                 weight = chance * density
                 moves[move] = moves.get(move, 0.0) + weight
                 grown.append((weight, after))
         self.beliefs = _normalised(_merged(grown))
+        self._last_g = rest.level_g
         total = sum(moves.values())
         return {move: weight / total for move, weight in moves.items()}
 
     def revise(self, before_g: float, rest: Rest) -> None:
         """The last rest's level is now known better: move everything that hangs on it."""
+        self._last_g = rest.level_g
         self.beliefs = tuple(
             (chance, belief.revised(before_g, rest)) for chance, belief in self.beliefs
         )
