@@ -15,8 +15,10 @@ ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""
 SURE: Final = 0.90
 """Least probability of an attribution that is called sure."""
-SURE_LEFT_OUT: Final = 0.97
-"""... and of a step's being left out: that nothing was seen is weaker evidence."""
+SURE_FAULT: Final = 0.97
+"""... when the word is under, over or left out: most portions are right, and what looks like a
+fault is more often food that was taken for another step's."""
+FAULTS: Final = frozenset({Verdict.UNDER, Verdict.OVER})
 
 
 def portion(
@@ -33,21 +35,19 @@ def portion(
     """
     t, build = at
     name = plan.steps[step]
-    left_out = share is None or share.net_g == 0.0
-    if mass < (SURE_LEFT_OUT if left_out else SURE) or (
-        share is not None and _doubtful(share, plan)
-    ):
-        return Portion(
-            t=t, build=build, step=name, net_g=None, u_g=None, verdict=Verdict.UNSURE,
-            confidence=mass, attribution=Attribution.UNSURE,
-        )  # fmt: skip
+    if mass < SURE or (share is not None and _doubtful(share, plan)):
+        return _unsure(name, mass, at)
     if share is None or share.net_g == 0.0:
+        if mass < SURE_FAULT:
+            return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=0.0, u_g=0.0, verdict=Verdict.UNDER,
             confidence=mass, attribution=Attribution.SURE, skipped=True,
         )  # fmt: skip
     said = plan.rule.judge(plan.aim(share.group).band, share.net_g, share.u_g)
     if len(share.group) == 1:
+        if said.verdict in FAULTS and mass < SURE_FAULT:
+            return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=share.net_g, u_g=said.u_g, verdict=said.verdict,
             confidence=mass * said.confidence, attribution=Attribution.SURE,
@@ -58,6 +58,14 @@ def portion(
         t=t, build=build, step=name, net_g=share.net_g, u_g=said.u_g, verdict=Verdict.UNSURE,
         confidence=mass, attribution=Attribution.JOINT, joint_with=others,
         u_scale_g=said.u_scale_g,
+    )  # fmt: skip
+
+
+def _unsure(name: str, mass: float, at: tuple[float, int]) -> Portion:
+    t, build = at
+    return Portion(
+        t=t, build=build, step=name, net_g=None, u_g=None, verdict=Verdict.UNSURE,
+        confidence=mass, attribution=Attribution.UNSURE,
     )  # fmt: skip
 
 
