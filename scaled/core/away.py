@@ -27,6 +27,10 @@ SAME_SPREAD_G: Final = 0.15
 P_PRESSED: Final = 0.010
 """A tool or hand that holds still for long enough to look like a rest,"""
 STRONGEST_PRESS_G: Final = 2000.0
+"""... with up to this much,"""
+LIGHT: Final = 0.6
+"""... or mostly lightly: a hand that rests on the rim, a tool that leans,"""
+LIGHT_PRESS_G: Final = 50.0
 """... with up to this much."""
 P_UNKNOWN: Final = 0.002
 """Something that no other move explains,"""
@@ -72,7 +76,7 @@ def off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > NOTHING:
         yield same, belief._replace(zero_g=y), Move.SAME
     if change.above_g > 0:
-        yield P_PRESSED / STRONGEST_PRESS_G, belief, Move.PRESSED
+        yield pressing(change.above_g), belief, Move.PRESSED
     rezeroed = _zero_key(belief) * normal(y, u)
     if rezeroed > NOTHING:
         yield rezeroed, belief.rezeroed(y), Move.REZEROED
@@ -183,6 +187,12 @@ def _laden(belief: Belief) -> bool:
 def _zero_key(belief: Belief) -> float:
     """Probability of the key over an empty pan: a wrong zero asks for it."""
     return P_PUT_RIGHT if abs(belief.zero_g) > -BELOW_ZERO_G else P_REZEROED
+
+
+def pressing(force_g: float) -> float:
+    """Density of a press that strong which looks like a rest."""
+    light = LIGHT * flat(force_g, LIGHT_PRESS_G)
+    return P_PRESSED * (light + (1 - LIGHT) / STRONGEST_PRESS_G)
 
 
 def same_density(change_g: float, u_g: float) -> float:

@@ -15,16 +15,15 @@ from scaled.core.arrival import arriving
 from scaled.core.away import (
     BELOW_ZERO_G,
     P_LOST,
-    P_PRESSED,
     P_REZEROED,
     P_SAME,
     P_SWAPPED,
     P_UNKNOWN,
-    STRONGEST_PRESS_G,
     WIDEST_G,
     ZERO_SPREAD_G,
     bare_pan,
     off_pan,
+    pressing,
     reported,
     same_density,
 )
@@ -105,7 +104,7 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         passing = P_PASSING_AGAIN if change.ignored else P_PASSING
         yield passing / PASSING_G, belief, Move.PRESSED
     elif change.by_g > 0:
-        yield P_PRESSED / STRONGEST_PRESS_G, belief, Move.PRESSED
+        yield pressing(change.by_g), belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
         yield P_LOST / WIDEST_G, belief.lost(y), Move.LIFTED
     else:
