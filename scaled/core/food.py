@@ -43,6 +43,8 @@ Successor = tuple[float, Belief, Move]
 NOTHING: Final = 3e-11
 """Densities below this are hopeless beside "something unexplained" and left out."""
 P_IN_ORDER: Final = 0.95
+P_AFTER_KEY: Final = 0.99
+"""... when a person closed the step before with a key: the screen shows which one is next."""
 NEARER: Final = 0.4
 """Who leaves the order takes the next step but one; each further one is this much rarer."""
 P_COMES_BACK: Final = 0.45
@@ -90,7 +92,7 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         if taken > NOTHING:
             yield taken, belief.at(y, u), Move.TAKEN
         return
-    in_turn = 1.0 if belief.gestures else P_IN_ORDER
+    in_turn = 1.0 if belief.gestures else _in_order(belief)
     more = gesture.added(aim, belief.net_g, belief.gestures, change.by_g, change.u_g)
     if more * now.more > NOTHING:
         gestures = max(belief.gestures + 1, round((y - belief.start_g) / aim.scoop_g))
@@ -100,10 +102,15 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     yield from _together(belief, change, plan, now.done)
 
 
+def _in_order(belief: Belief) -> float:
+    """Probability that food goes into the open step, which holds nothing yet."""
+    return P_AFTER_KEY if belief.closed else P_IN_ORDER
+
+
 def _begun(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[Successor]:
     """The open step is done, or still empty and passed over: another one begins."""
     begun = belief.gestures > 0
-    share = done if begun else 1 - P_IN_ORDER
+    share = done if begun else 1 - _in_order(belief)
     for step, chance in _choices(belief, begun=begun):
         aim = plan.aims[step]
         density = share * chance * gesture.added(aim, 0.0, 0, change.by_g, change.u_g)

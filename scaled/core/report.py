@@ -15,9 +15,11 @@ ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""
 SURE: Final = 0.90
 """Least probability of an attribution that is called sure."""
-SURE_FAULT: Final = 0.97
-"""... when the word is under, over or left out: most portions are right, and what looks like a
-fault is more often food that was taken for another step's."""
+SURE_FAULT: Final = 0.96
+"""... when the word is under or over: most portions are right, and what looks like a fault is
+more often food that was taken for another step's,"""
+SURE_LEFT_OUT: Final = 0.97
+"""... and when it is left out: that nothing was seen is weaker evidence still."""
 FAULTS: Final = frozenset({Verdict.UNDER, Verdict.OVER})
 
 
@@ -38,7 +40,7 @@ def portion(
     if mass < SURE or (share is not None and _doubtful(share, plan)):
         return _unsure(name, mass, at)
     if share is None or share.net_g == 0.0:
-        if mass < SURE_FAULT:
+        if mass < SURE_LEFT_OUT:
             return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=0.0, u_g=0.0, verdict=Verdict.UNDER,

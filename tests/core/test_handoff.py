@@ -162,7 +162,7 @@ def test_a_step_begun_on_one_scale_is_finished_on_the_next() -> None:
 
 def test_too_much_is_judged_where_it_was_added() -> None:
     one = line()
-    hot(one, beans_g=75.0)
+    hot(one, beans_g=69.0)
     one.set_down(COLD, one.lift(HOT))
     cold(one)
     assert one.cooks[HOT].portion("beans").verdict is Verdict.OVER
