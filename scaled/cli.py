@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 PROGRAM: Final = "scaled"
-COMMANDS: Final = ("demo", "serve", "bench", "replay", "records", "profile", "sim")
+COMMANDS: Final = ("demo", "serve", "bench", "replay", "records", "profile", "scale", "sim")
 
 
 class Parser(argparse.ArgumentParser):
