@@ -11,10 +11,10 @@ import pytest
 
 from scaled.cli import COMMANDS, main
 from scaled.core.wording import choices
-from simulators.wire import WIRES
+from simulators.ble_port import BLE_WIRES
 
 ROOT = Path(__file__).parents[1]
-FORMATS = choices(WIRES)
+FORMATS = choices(BLE_WIRES)
 SLOW = ("pydantic", "textual", "fastapi", "pint")
 ASK_FOR_HELP = f"""
 import sys

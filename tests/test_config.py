@@ -5,16 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from scaled.config import (
-    SOCKET_PATH_BYTES,
-    TcpAddress,
-    UnixAddress,
-    config_from_options,
-    default_address,
-    parse_address,
-    read_config,
-    state_dir,
-)
+from scaled.address import SOCKET_PATH_BYTES, TcpAddress, UnixAddress, parse_address
+from scaled.config import config_from_options, default_address, read_config, state_dir
 from scaled.core.accuracy import ByClass
 from scaled.core.errors import ConfigError
 from scaled.station.link import STALE_S

@@ -16,7 +16,7 @@ from pydantic import ValidationError
 from websockets.asyncio.client import connect, unix_connect
 from websockets.exceptions import InvalidHandshake, WebSocketException
 
-from scaled.config import UnixAddress, parse_address
+from scaled.address import UnixAddress, parse_address
 from scaled.core.errors import CommandRefused, ConfigError, ProfileError
 from scaled.core.profile import parse_profile
 from scaled.screens.scene import Recipe

@@ -9,7 +9,8 @@ from datetime import UTC, datetime
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Final
 
-from scaled.config import TcpAddress, journal_in
+from scaled.address import TcpAddress
+from scaled.config import journal_in
 from scaled.core.errors import only_error
 from scaled.protocol import load_driver
 from scaled.server.app import make_app

@@ -9,14 +9,14 @@ import stat
 from contextlib import asynccontextmanager
 from typing import TYPE_CHECKING, Final
 
-from scaled.config import TcpAddress, UnixAddress
+from scaled.address import TcpAddress, UnixAddress
 from scaled.core.errors import ServerError
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
     from pathlib import Path
 
-    from scaled.config import Address
+    from scaled.address import Address
 
 PROGRAM: Final = "scaled"
 """How a daemon of ours answers to "who is there"."""

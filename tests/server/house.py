@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 import httpx
 from websockets.asyncio.client import ClientConnection, connect, unix_connect
 
-from scaled.config import Config, UnixAddress, parse_address
+from scaled.address import UnixAddress, parse_address
+from scaled.config import Config
 from scaled.server.daemon import run_daemon
 from tests.station.rig import DEADLINE_S, PROFILE, Script, Time, frames
 

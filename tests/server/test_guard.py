@@ -7,7 +7,7 @@ from starlette.datastructures import Headers
 from websockets.asyncio.client import connect
 from websockets.exceptions import InvalidStatus
 
-from scaled.config import TcpAddress, parse_address
+from scaled.address import TcpAddress, parse_address
 from scaled.server.guard import is_local
 from tests.server.house import STATION, ask
 

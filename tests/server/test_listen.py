@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from scaled.config import TcpAddress, UnixAddress, parse_address
+from scaled.address import TcpAddress, UnixAddress, parse_address
 from scaled.core.errors import ServerError
 from scaled.server.listen import listening
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import AsyncIterator
     from pathlib import Path
 
-    from scaled.config import Address
+    from scaled.address import Address
     from tests.server.house import HouseRig
 
 
