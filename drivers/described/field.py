@@ -44,6 +44,9 @@ NoWeight: TypeAlias = Literal["overload", "underload", "blank"]
 
 UnitWord: TypeAlias = Literal["g", "kg", "oz", "lb"]
 
+UnitOrNone: TypeAlias = Literal["g", "kg", "oz", "lb", "none"]
+"""``none``: what stands there while the scale names no unit, as some do in motion."""
+
 
 class TextField(Table):
     """The same bytes in every frame, such as a comma."""
@@ -135,7 +138,7 @@ class UnitField(Table):
     """
 
     kind: Literal["unit"] = Field(examples=["unit"])
-    words: dict[Sent, UnitWord] = Field(default={}, examples=[{"GRM": "g"}])
+    words: dict[Sent, UnitOrNone] = Field(default={}, examples=[{"GRM": "g", "   ": "none"}])
     width: Width | None = Field(default=None, examples=[8])
     align: Literal["right", "left"] = "left"
 

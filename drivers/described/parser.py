@@ -35,9 +35,10 @@ class Parser:
             if isinstance(field, StatusField | BitsField)
         }
         unit = next((f for f in description.fields if isinstance(f, UnitField)), None)
-        self._units = (
-            {word.strip(" "): Unit(name) for word, name in unit.words.items()} if unit else {}
-        )
+        words = unit.words if unit else {}
+        self._units = {
+            word.strip(" "): None if name == "none" else Unit(name) for word, name in words.items()
+        }
 
     def parse(self, fields: bytes, t: float) -> Frame | None:
         """What a frame says at ``t``; None when it makes no sense."""
