@@ -2,13 +2,13 @@
 
     python -m tests.benchmarks.mutations
 
-Every frame of every simulated scale, with every damage at every place, between whole frames.
+Every frame of every capture, with every damage at every place, between whole frames.
 "changed" were read as another weight, unit or mark: nothing in such a frame tells.
 """
 
 from __future__ import annotations
 
-from tests.drivers.capturing import SIMULATED
+from tests.drivers.capturing import names
 from tests.drivers.mutation import run
 
 
@@ -16,7 +16,7 @@ def main() -> None:
     row = "{:<18}{:>8}{:>9}{:>7}{:>9}  {}"
     print(row.format("format", "cases", "dropped", "same", "changed", "by what"))
     cases = 0
-    for name in SIMULATED:
+    for name in names():
         found = run(name)
         cases += found.cases
         by = ", ".join(f"{kind} {count}" for kind, count in found.changed.most_common())

@@ -8,9 +8,11 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import Final
 
-from drivers.hid_link import REPORT, packet
+from drivers.hid_link import DESCRIPTOR, HEADER, REPORT, packet
+from scaled.capture import all_bytes
+from scaled.core.reading import Reading
 from scaled.protocol import Decoder, Frame, load_driver
-from tests.drivers.capturing import sent
+from tests.drivers.capturing import capture
 
 Damage = Callable[[bytes, int, Random], list[bytes]]
 
@@ -71,15 +73,19 @@ def damaged(frame: bytes, rng: Random) -> Iterator[tuple[str, bytes]]:
 
 
 def run(name: str, seed: int = 1) -> Outcome:
-    """Damage every frame of a format's simulated scale, each time between whole ones."""
+    """Damage every frame of a capture, each time between whole ones."""
     rng = Random(seed)  # noqa: S311 -- repeatable on purpose
-    outcome, make = Outcome(), load_driver(name).decoder
-    before, frames = b"", sent(name)
+    recorded = capture(name)
+    outcome, make = Outcome(), load_driver(recorded.notes["format"]).decoder
+    data, before = all_bytes(recorded.chunks), b""
     wrap: Callable[[bytes], bytes] = bytes
-    if name == "hid-weighing":  # its packets are our own: only what is in them can be damaged
-        before, *frames = frames
-        frames, wrap = [frame[3:] for frame in frames], _packed
-    good = frames[4]  # below zero: nothing before its sign can go unseen into it
+    if data.startswith(DESCRIPTOR):  # packets are our own: only what is in them can be damaged
+        before, frames = _packets(data)
+        wrap = _packed
+    else:
+        frames = list(_frames(data, make))
+    # Below zero: nothing that stands before its sign can go unseen into it.
+    good = next(frame for frame in frames if _is_negative(_read(make(), before + wrap(frame))))
     for frame in frames:
         meant = _read(make(), before + wrap(frame))
         for kind, bad in damaged(frame, rng):
@@ -87,6 +93,34 @@ def run(name: str, seed: int = 1) -> Outcome:
             stream = before + wrap(good) + wrap(bad) + wrap(good) + wrap(good)
             _count(outcome, kind, _read(decoder, stream), (meant, decoder.dropped))
     return outcome
+
+
+def _frames(data: bytes, make: Callable[[], Decoder]) -> Iterator[bytes]:
+    """The shortest stretches of a stream that each say one thing, with their line ends."""
+    decoder, begun = make(), 0
+    for at in range(len(data)):
+        told = decoder.feed(data[at : at + 1], 0.0)
+        if told:
+            starts = range(at, begun - 1, -1)
+            start = next(i for i in starts if make().feed(data[i : at + 1], 0.0) == told)
+            end = len(data) - len(data[at + 1 :].lstrip(b"\r\n"))
+            yield data[start:end]
+            begun = at + 1
+
+
+def _packets(data: bytes) -> tuple[bytes, list[bytes]]:
+    """The packet of the descriptor, and the reports."""
+    contents, at = [], 0
+    while at < len(data):
+        _, size = HEADER.unpack_from(data, at)
+        at += HEADER.size
+        contents.append(data[at : at + size])
+        at += size
+    return packet(DESCRIPTOR, contents[0]), contents[1:]
+
+
+def _is_negative(told: list[Frame]) -> bool:
+    return any(isinstance(frame, Reading) and frame.weight < 0 for frame in told)
 
 
 def _packed(report: bytes) -> bytes:
