@@ -95,7 +95,8 @@ class Ledger:
 
         Args:
             tracker: Holds the beliefs; those that disagree with what is said are dropped.
-            before: The beliefs before the rest that made it sure, for :meth:`reopen`.
+            before: The beliefs before the rest that made it sure, for :meth:`reopen`; none when
+                the build was set down with it, and nothing can be reopened.
             t: Time of the reading.
         """
         events: list[Event] = []
@@ -107,7 +108,8 @@ class Ledger:
             if share is None or mass < FINAL or not share.clear:
                 continue
             events += self._say(share.group, share, mass, t)
-            self._before.append((share.group, before))
+            if before:
+                self._before.append((share.group, before))
             tracker.condition(partial(self._agrees, share))
         return events
 

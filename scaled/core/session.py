@@ -165,11 +165,12 @@ class Session:
         moves = self._tracker.advance(rest)
         self._guide.take(rest, self._tracker)
         self._level_g, self._began_s = rest.level_g, rest.begin_s
+        number = self.build
         told = self._builds.placed(rest, before, t)
         told += told_moves(moves, was, self._tracker, self._plan, (t, self.build))
         told += self._builds.follow(rest, t)
         told += self._ledger.warn(self._tracker, t)
-        told += self._ledger.close(self._tracker, before, t)
+        told += self._ledger.close(self._tracker, before if self.build == number else (), t)
         best, sure = self._tracker.beliefs[0][1], self._tracker.confidence
         if phase is Phase.BEGAN:
             told.append(told_settled(best, sure, rest, self._plan, (t, self.build)))

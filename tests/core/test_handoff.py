@@ -220,6 +220,20 @@ def test_a_key_does_not_take_back_what_another_scale_said() -> None:
     assert taker.portion("sauce").verdict is Verdict.PASS
 
 
+def test_a_step_that_nobody_judged_before_is_judged_on_arrival_and_stays_closed() -> None:
+    one = line()
+    bare = replace(sent(one).transit, said=())
+    load_g = BOWL_G + 180.0
+    taker = one.cooks[COLD]
+    taker.tell(Expect(bare))
+    taker.put(load_g).wait(1.0)
+    assert [(word.step, word.verdict) for word in taker.told(Portion)] == [
+        ("grain", "pass"), ("beans", "pass"),
+    ]  # fmt: skip
+    with pytest.raises(CommandRefused, match="no step of this build is done yet"):
+        taker.tell(Undo())
+
+
 def test_a_build_that_stands_there_before_the_first_reading_is_recognised() -> None:
     one = Line({HOT: Scale(), COLD: Scale(load_g=HALF_G)})
     one.cooks[HOT].wait(2.0)

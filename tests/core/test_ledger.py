@@ -131,10 +131,17 @@ def test_the_last_word_can_be_taken_back_and_said_again() -> None:
     assert steps(portions(book.close(beliefs, before, 22.0))) == ["beans"]
 
 
-def test_two_steps_said_together_are_taken_back_together() -> None:
+def test_what_was_closed_when_the_build_came_cannot_be_taken_back() -> None:
     book = ledger()
-    book.close(tracker((1.0, belief(GRAIN, BOTH))), (), 20.0)
-    assert book.reopen() == ((1, 2), ())
+    said = book.close(tracker((1.0, belief(GRAIN, BEANS))), (), 20.0)
+    assert steps(portions(said)) == ["grain", "beans"]
+    assert book.reopen() is None
+
+
+def test_two_steps_said_together_are_taken_back_together() -> None:
+    book, before = ledger(), ((1.0, belief(GRAIN)),)
+    book.close(tracker((1.0, belief(GRAIN, BOTH))), before, 20.0)
+    assert book.reopen() == ((1, 2), before)
     assert set(book.portions) == {0}
 
 
