@@ -58,9 +58,8 @@ class PrivateBus:
 
     async def __aenter__(self) -> Self:
         """Begin to listen; raises PortError when the socket cannot be made."""
-        if await asyncio.to_thread(_answers, self._path):
-            raise PortError("in use; stop what uses it, or choose another path")
         try:
+            await asyncio.to_thread(_make_way, self._path)
             self._server = await asyncio.start_unix_server(self._serve, self._path)
         except OSError as err:
             raise PortError(os.strerror(err.errno or 0)) from err
@@ -100,7 +99,8 @@ class PrivateBus:
 
     def _carry(self, client: _Client, message: BusMessage) -> None:
         if message.destination == BUS_NAME:
-            self._answer(client, message)
+            if message.kind is Kind.CALL:
+                self._answer(client, message)
         elif message.kind is Kind.SIGNAL and not message.destination:
             self._publish(message)
         elif receiver := self._find(message.destination):
@@ -213,14 +213,17 @@ def _holds(key: str, value: str, signal: BusMessage) -> bool:
             return True  # type and sender: all are signals, and of one service
 
 
-def _answers(path: Path) -> bool:
-    """Whether somebody listens there; a socket that was left behind is not in the way."""
+def _make_way(path: Path) -> None:
+    """Remove a socket that was left behind; raises PortError when somebody listens there."""
+    if not path.is_socket():
+        return
     with socket.socket(socket.AF_UNIX) as asking:
         try:
             asking.connect(str(path))
-        except OSError:
-            return False
-        return True
+        except ConnectionRefusedError:
+            path.unlink()
+        else:
+            raise PortError("in use; stop what uses it, or choose another path")
 
 
 async def _sign_in(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
