@@ -16,10 +16,10 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 from bleak import BleakClient
 
-from drivers.ble_address import is_address
 from drivers.ble_refusal import FAILURES, lost, not_found, refusal_reported
 from drivers.ble_scan import find_peripheral
 from scaled.core.errors import LinkRefused
+from scaled.protocol import by_radio
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -89,7 +89,7 @@ async def open_ble_link(
     Raises:
         LinkRefused: No address, no radio, not heard, not connected, or not such a scale.
     """
-    if not is_address(address):
+    if not by_radio(address):
         remedy = "write six pairs such as C0:FF:EE:00:00:01"
         raise LinkRefused(address, "not a Bluetooth address", remedy)
     with refusal_reported(address):

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drivers.ble_address import is_address
 from drivers.remote_link import SCHEMES, open_remote_link
 from drivers.serial_link import open_serial_link
+from scaled.protocol import by_radio
 
 if TYPE_CHECKING:
     from scaled.protocol import LineSettings, Link
@@ -20,7 +20,7 @@ async def open_link(device: str, settings: LineSettings) -> Link:
     """
     if device.startswith(tuple(f"{scheme}://" for scheme in SCHEMES)):
         return await open_remote_link(device, settings)
-    if is_address(device):
+    if by_radio(device):
         from drivers.uart_service import open_uart_link  # noqa: PLC0415 -- bleak is slow to load
 
         return await open_uart_link(device, settings)

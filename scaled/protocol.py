@@ -10,6 +10,7 @@ object. A :class:`Decoder` is pure: bytes in, frames out, bad frames counted and
 
 from __future__ import annotations
 
+import re
 from collections.abc import Awaitable, Callable, Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
@@ -21,6 +22,8 @@ from scaled.core.reading import Reading
 
 GROUP: Final = "scaled.drivers"
 SHELVES: Final = "scaled.shelves"
+
+_RADIO: Final = re.compile(r"[0-9A-Fa-f]{2}(:[0-9A-Fa-f]{2}){5}")
 
 
 class NoticeKind(StrEnum):
@@ -154,6 +157,11 @@ class Shelf(Protocol):
             ConfigError: It is, and is broken.
         """
         ...
+
+
+def by_radio(device: str) -> bool:
+    """Whether a device's name is a Bluetooth address; such a line has no cable and no settings."""
+    return _RADIO.fullmatch(device) is not None
 
 
 def driver_names() -> list[str]:

@@ -31,8 +31,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     parser.add_argument(
         "--device",
-        metavar="PATH|URL",
-        help="the scale's serial line, or socket://HOST:PORT of a serial server",
+        metavar="PATH|URL|ADDRESS",
+        help="the scale's serial line, Bluetooth address, or socket://HOST:PORT of a server",
     )
     parser.add_argument(
         "--format",

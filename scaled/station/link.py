@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Final, NoReturn, TypeAlias
 
 from scaled.core.errors import LinkError
 from scaled.core.reading import Reading
-from scaled.protocol import LineSettings, Notice
+from scaled.protocol import LineSettings, Notice, by_radio
 
 if TYPE_CHECKING:
     from collections.abc import Awaitable, Callable
@@ -232,15 +232,16 @@ class ScaleLink:
 
     def _why_stale(self) -> str:
         device, format_ = self._config.device, self._config.format
+        radio = by_radio(device)
         dropped = self._decoder.dropped > self._dropped_when_heard
         if dropped or self._unread_bytes > _LONGEST_FRAME:
-            return (
-                f"{device}: what arrives is not {format_}; "
-                "check the scale's format, baud rate and framing"
-            )
+            what = "format" if radio else "format, baud rate and framing"
+            return f"{device}: what arrives is not {format_}; check the scale's {what}"
         silent = (
             f"{device}: no readings for {self._config.stale_s:g} s; check that the scale is on"
         )
+        if radio:
+            return f"{silent}, awake and speaks {format_}"
         if self._readings:
             return f"{silent} and its cable is in"
         baud, framing = self._config.line.baud, self._config.line.framing

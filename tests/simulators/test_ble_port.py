@@ -70,6 +70,12 @@ class Lived:
                 await self._came.wait()
         self.states.clear()
 
+    async def until_detail(self, detail: str) -> None:
+        async with asyncio.timeout(DEADLINE_S):
+            while detail not in self.details:
+                self._came.clear()
+                await self._came.wait()
+
     async def until_weight(self, weight: float) -> None:
         async with asyncio.timeout(DEADLINE_S):
             while self.weights[-1:] != [weight]:
@@ -136,6 +142,10 @@ async def test_a_silent_scale_that_is_there_is_stale_and_not_lost(air: Air) -> N
     async with living(air) as lived:
         await lived.do("hush")
         await lived.until_states("stale")
+        assert lived.details[-1] == (
+            f"{ADDRESS}: no readings for 0.25 s; check that the scale is on, awake and speaks "
+            "ascii-stream"
+        )
         await asyncio.sleep(2 * (HASTE.said + HASTE.answered))
         assert lived.states == []
         await lived.do("speak")
@@ -152,6 +162,18 @@ async def test_noise_is_dropped_counted_and_costs_nothing_more(air: Air, format_
         assert lived.link.status.dropped > 0
         assert lived.link.status.readings > before
         assert max(lived.weights) == lived.weights[-1]
+
+
+async def test_what_makes_no_sense_is_said(air: Air) -> None:
+    lived = Lived(air, "ascii-poll", LINES, ADDRESS)
+    async with asyncio.TaskGroup() as tasks:
+        following = tasks.create_task(lived.link.run(lived.hear))
+        await lived.until_states("stale")
+        await lived.do("garble")
+        await lived.until_detail(
+            f"{ADDRESS}: what arrives is not ascii-poll; check the scale's format"
+        )
+        following.cancel()
 
 
 async def test_what_the_scale_cannot_weigh_is_a_state(air: Air) -> None:
