@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import drivers.formats
 from drivers.described.file import format_toml, parse_format, read_format
@@ -116,3 +118,36 @@ def test_a_file_that_cannot_be_read_is_one_line(tmp_path: Path) -> None:
         with pytest.raises(ConfigError) as caught:
             read_format(path)
         assert str(caught.value) == f"{path}: {reason}"
+
+
+VALUES = ["3", "-1", "2.5", "true", '"x"', '""', "[]", "[3]", "{}", '{ a = "b" }', "nan", "1e999"]
+VALUES += [
+    "9" * 30,
+    "2026-11-25",
+    '"\\u0002"',
+    "[[]]",
+    '{ kind = "weight" }',
+    '[{ kind = "gap" }]',
+]
+
+
+@given(st.sampled_from(SHIPPED), st.data())
+def test_whatever_is_written_is_read_or_refused_in_one_line(
+    path: Path, data: st.DataObject
+) -> None:
+    lines = path.read_text().splitlines()
+    for _ in range(data.draw(st.integers(1, 3))):
+        at = data.draw(st.integers(0, len(lines) - 1))
+        key, is_pair, _ = lines[at].partition(" = ")
+        value = data.draw(st.sampled_from(VALUES))
+        lines[at] = f"{key} = {value}" if is_pair else data.draw(st.sampled_from(lines))
+    said = refusal("\n".join(lines))
+    assert said is None or (said.startswith("my.toml: ") and "\n" not in said)
+
+
+def refusal(text: str) -> str | None:
+    try:
+        parse_format(text, "my.toml")
+    except ConfigError as err:
+        return str(err)
+    return None
