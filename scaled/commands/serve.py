@@ -71,6 +71,7 @@ def run(args: argparse.Namespace) -> int:
     config = _config(args)
     _warn(config)
     logging.basicConfig(level=logging.WARNING, format="scaled: %(message)s")
+    logging.getLogger("scaled").setLevel(logging.INFO)
     gone_on: list[SessionState] = []
     ready = partial(_tell, config, gone_on)
     asyncio.run(_until_signalled(run_daemon(config, ready=ready, goes_on=gone_on.append)))

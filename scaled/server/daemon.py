@@ -4,29 +4,31 @@ from __future__ import annotations
 
 import asyncio
 import time
-from contextlib import AsyncExitStack, asynccontextmanager, suppress
+from contextlib import suppress
 from datetime import UTC, datetime
+from functools import partial
 from importlib.metadata import version
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from scaled.address import TcpAddress
 from scaled.config import journal_in
-from scaled.core.errors import only_error
+from scaled.core.errors import ConfigError, only_error
 from scaled.protocol import load_driver
 from scaled.server.app import make_app
 from scaled.server.house import House
 from scaled.server.listen import listening
 from scaled.server.serving import serving
+from scaled.station.crew import run_stations
 from scaled.station.premises import Premises
-from scaled.station.relay import relay
 from scaled.station.sessions import Clocks
 from scaled.station.station import Station
 from scaled.station.writer import Writer
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator, Callable, Sequence
+    from collections.abc import Callable, Sequence
 
-    from scaled.config import Config
+    from scaled.config import Config, StationConfig
     from scaled.protocol import Driver
     from scaled.station.state import SessionState
 
@@ -55,12 +57,12 @@ async def run_daemon(
         config: What to run.
         clock: Seconds from any origin, never backwards: the readings' time.
         now: The wall clock, with its offset from UTC.
-        ready: Called once with the address as soon as clients are answered.
+        ready: Called once with the address, when clients are answered and a first line is open.
         goes_on: Called before that for each session taken up after a crash.
 
     Raises:
         InputError: The configuration cannot be run; says why.
-        LinkRefused: A scale's line cannot be opened.
+        LinkRefused: Not one scale's line can be opened.
         JournalError: The journal cannot be opened, or something could not be stored.
     """
     try:
@@ -84,28 +86,15 @@ async def _run(
         ]
         house = House({s.name: s for s in stations}, config.profiles, journal, software)
         app = make_app(house, guarded=isinstance(address, TcpAddress))
-        async with _opened(stations, goes_on), serving(app, sock):
-            try:
-                async with asyncio.TaskGroup() as tasks:
-                    for station in stations:
-                        tasks.create_task(station.run())
-                    tasks.create_task(relay(stations))
-                    ready(str(address))
-            finally:
-                await _say_farewell(stations)
-
-
-@asynccontextmanager
-async def _opened(
-    stations: Sequence[Station], goes_on: Callable[[SessionState], None]
-) -> AsyncIterator[None]:
-    async with AsyncExitStack() as stack:
         for station in stations:
-            stack.push_async_callback(station.close)
-            taken_up = await station.open()
+            taken_up = await station.prepare()
             if taken_up is not None:
                 goes_on(taken_up)
-        yield
+        async with serving(app, sock):
+            try:
+                await run_stations(stations, partial(ready, str(address)))
+            finally:
+                await _say_farewell(stations)
 
 
 async def _say_farewell(stations: Sequence[Station]) -> None:
@@ -121,5 +110,22 @@ def _unheard(_: object) -> None:
 
 def _installed(config: Config) -> tuple[dict[str, Driver], str]:
     """The drivers of the configuration's formats, and the version of this program."""
+    _check_lines_differ(config)
     drivers = {station.format: load_driver(station.format) for station in config.stations}
     return drivers, version("scaled-station")
+
+
+def _check_lines_differ(config: Config) -> None:
+    """Find one line under two names before one station finds it busy with the other.
+
+    Raises:
+        ConfigError: Two stations have the same line.
+    """
+    of: dict[str, StationConfig] = {}
+    for station in config.stations:
+        path = Path(station.device)
+        line = str(path.resolve()) if path.exists() else station.device.casefold()
+        other = of.setdefault(line, station)
+        if other is not station:
+            reason = f"leads to the line of {other.name}, {other.device}; give each its own"
+            raise ConfigError(station.name, station.device, reason)

@@ -15,7 +15,8 @@ from scaled.core.check_scale import check_fit
 from scaled.core.errors import CommandRefused, InputError, JournalError
 from scaled.protocol import LineSettings
 from scaled.station.feed import Feeds
-from scaled.station.link import ScaleConfig, ScaleLink
+from scaled.station.link import LinkStatus, ScaleConfig, ScaleLink
+from scaled.station.link_log import LinkLog
 from scaled.station.recovery import find_interrupted
 from scaled.station.sessions import Sessions
 from scaled.station.state import SessionState, StationState
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
     from scaled.core.reading import Reading
     from scaled.protocol import Driver
     from scaled.station.feed import Feed
-    from scaled.station.link import LinkStatus
     from scaled.station.premises import Find, Premises
     from scaled.station.sessions import Standard
 
@@ -38,7 +38,8 @@ if TYPE_CHECKING:
 class Station:
     """One scale and the sessions on it.
 
-    ``open`` it, then ``run`` it until cancelled; one that never comes to run owes a ``close``.
+    ``prepare`` it, ``open`` it, then ``run`` it until cancelled; one that was opened and never
+    comes to run owes a ``close``.
     """
 
     def __init__(self, config: StationConfig, driver: Driver, premises: Premises) -> None:
@@ -52,6 +53,7 @@ class Station:
         self._link = ScaleLink(driver, scale, self._sessions.time.now)
         self._feeds = Feeds()
         self._shown = StationState(self.name, self._link.status)
+        self._log = LinkLog(self.name)
         self._over = False
         self._failure: JournalError | None = None
         self._wake = asyncio.Event()
@@ -82,18 +84,13 @@ class Station:
         """Wait until no client is joined."""
         await self._feeds.emptied()
 
-    async def open(self) -> SessionState | None:
-        """Open the line, then take up an interrupted session or begin the first.
-
-        Returns:
-            The session taken up, whatever profile was to begin with.
+    async def prepare(self) -> SessionState | None:
+        """Take up an interrupted session, which is returned, or else begin the first.
 
         Raises:
-            LinkRefused: The line cannot be opened.
             InputError: The profile to begin with cannot be had, or is too fine for the scale.
             JournalError: The journal cannot be read.
         """
-        await self._link.open()
         journal = self._premises.journal
         now = self._premises.clocks.now()
         found = await asyncio.to_thread(find_interrupted, journal, self.name, now)
@@ -104,6 +101,10 @@ class Station:
         if self._config.profile is not None:
             self._sessions.choose(await self._read(find_profile, self._config.profile))
         return None
+
+    async def open(self) -> None:
+        """Open the line at once; raises LinkRefused when it cannot be: ``run`` tries again."""
+        await self._link.open()
 
     async def close(self) -> None:
         """Let the line go; calling it again does nothing."""
@@ -124,6 +125,10 @@ class Station:
                 self._over = True
                 self._wake.set()
                 await self._recorded.wait()
+
+    def give_up(self, fault: str) -> None:
+        """Show why it stopped, once it did."""
+        self._show(replace(self._shown, fault=fault))
 
     async def command(self, command: Command, session: str | None = None) -> None:
         """Tell the core what a person or another scale asks; stored on return.
@@ -169,6 +174,8 @@ class Station:
 
     async def _hear(self, heard: Reading | LinkStatus) -> None:
         """Take what the link gives, without waiting."""
+        if isinstance(heard, LinkStatus):
+            self._log.tell(heard)
         self._sessions.hear(heard)
         self._wake.set()
 
@@ -197,7 +204,7 @@ class Station:
         journal = str(self._premises.journal)
         unforeseen = JournalError(journal, "no longer written to", "start the station again")
         self._failure = self._failure or unforeseen
-        self._show(replace(self._shown, fault=str(self._failure)))
+        self.give_up(str(self._failure))
 
     async def _commit(self) -> None:
         """Store what is due, then show how things stood when it was taken."""

@@ -1,17 +1,20 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 import signal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from scaled.config import journal_in
-from scaled.core.errors import JournalError, LinkRefused, ScaledError
+from scaled.core.errors import ConfigError, JournalError, LinkRefused, ScaledError
+from scaled.core.reading import Reading
 from scaled.records.journal import Journal
 from scaled.records.query import Selection, sessions
 from scaled.records.reader import Records
 from scaled.server.daemon import run_daemon
+from scaled.station.sessions import Sessions
 from tests.conftest import SerialLine
 from tests.server.house import ask, told
 from tests.station.rig import CUP, DEADLINE_S, LENTILS, PLACED, frame
@@ -20,6 +23,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    import httpx
+
+    from scaled.station.link import LinkStatus
     from tests.server.house import HouseRig
 
 
@@ -133,3 +139,85 @@ async def test_stations_of_one_daemon_pass_builds_on(
         assert expected["transit"]["said"][0]["step"] == "lentils"
         (leaving,) = (await http.get("/v1/stations/line-1/leaving")).json()
         assert leaving == expected["transit"]
+
+
+async def test_one_line_that_cannot_be_opened_stops_no_other(
+    house: HouseRig, second_line: SerialLine, caplog: pytest.LogCaptureFixture
+) -> None:
+    other = {"name": "line-2", "device": second_line.device, "profile": None}
+    house.stations.insert(0, house.station | other)
+    second_line.unplug()
+    caplog.set_level(logging.INFO, "scaled")
+    async with house.running() as http:
+        await house.show(http, [*CUP, *LENTILS])
+        lost = await linked(http, "line-2", "lost")
+        assert lost["detail"].startswith(f"{second_line.device}: ")
+        assert f"line-2: {lost['detail']}" in caplog.messages
+        second_line.plug()
+        await linked(http, "line-2", "opening")
+        second_line.say(frame(7.0))
+        await linked(http, "line-2", "live")
+    assert "line-2: weighs again" in caplog.messages
+
+
+async def test_when_no_line_can_be_opened_the_first_is_told(
+    house: HouseRig, second_line: SerialLine
+) -> None:
+    other = {"name": "line-2", "device": second_line.device}
+    house.stations.append(house.station | other)
+    second_line.unplug()
+    house.line.unplug()
+    with pytest.raises(LinkRefused) as refused:
+        await ran(house)
+    assert refused.value.device == house.line.device
+    assert await asyncio.to_thread(stored, house) == []
+
+
+async def test_one_line_under_two_names_is_told(house: HouseRig) -> None:
+    by_another_name = house.socket.with_name("same-scale")
+    by_another_name.symlink_to(house.line.device)
+    other = {"name": "line-2", "device": str(by_another_name)}
+    house.stations.append(house.station | other)
+    with pytest.raises(ConfigError) as wrong:
+        await ran(house)
+    assert str(wrong.value) == (
+        f"line-2: {by_another_name}: leads to the line of line-1, {house.line.device};"
+        " give each its own"
+    )
+
+
+async def test_a_bug_at_one_station_is_shown_there_and_stops_no_other(
+    house: HouseRig,
+    second_line: SerialLine,
+    monkeypatch: pytest.MonkeyPatch,
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    other = {"name": "line-2", "device": second_line.device, "profile": None}
+    house.stations.append(house.station | other)
+    hear = Sessions.hear
+
+    def breaks(sessions: Sessions, heard: Reading | LinkStatus) -> None:
+        if isinstance(heard, Reading) and heard.weight == 13.0:
+            raise ZeroDivisionError("ours")
+        hear(sessions, heard)
+
+    monkeypatch.setattr(Sessions, "hear", breaks)
+    async with house.running() as http:
+        second_line.say(frame(13.0))
+        async with asyncio.timeout(DEADLINE_S):
+            while (await http.get("/v1/stations/line-2")).json()["fault"] is None:
+                pass
+        await house.show(http, [*CUP, *LENTILS])
+        broken = (await http.get("/v1/stations/line-2")).json()
+    assert broken["fault"] == "stopped by a fault of this program; start it again"
+    (record,) = [record for record in caplog.records if record.exc_info]
+    assert record.getMessage() == "line-2: stopped by a fault of this program"
+
+
+async def linked(http: httpx.AsyncClient, station: str, state: str) -> dict[str, Any]:
+    """Wait until a station's link is in a state, and give the link."""
+    async with asyncio.timeout(DEADLINE_S):
+        while True:
+            link = (await http.get(f"/v1/stations/{station}")).json()["link"]
+            if link["state"] == state:
+                return dict(link)

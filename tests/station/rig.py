@@ -183,6 +183,7 @@ class Rig:
         folders = (self.profile.parent,)
         premises = Premises(writer, self.journal, folders, self.time.clocks, "test")
         station = Station(self.config, self.driver, premises)
+        await station.prepare()
         await station.open()
         async with asyncio.TaskGroup() as tasks:
             with station.joined() as feed:

@@ -202,6 +202,7 @@ async def test_a_cook_at_work_through_drops_in_the_middle_of_portions(
     async with Writer.open(journal) as writer:
         premises = Premises(writer, journal, (), cook.time.clocks, "test")
         station = Station(cook.config, cook.driver, premises)
+        await station.prepare()
         await station.open()
         async with asyncio.TaskGroup() as tasks:
             with station.joined() as feed:
