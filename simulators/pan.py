@@ -30,6 +30,7 @@ class Pan:
 
     Attributes:
         make: How it is built.
+        lean: Where the load lies, from -1 at the left edge to 1 at the right; 0 in the middle.
     """
 
     def __init__(self, make: PanMake, rng: Random) -> None:
@@ -40,6 +41,7 @@ class Pan:
             rng: Source of its noise.
         """
         self.make = make
+        self.lean = 0.0
         self._rng = rng
         self._cell = Resonance(make.natural_hz, make.damping)
         self._smoothing = make.smoothing()
@@ -56,6 +58,7 @@ class Pan:
         self._steps = 0
         self._indicated_g = 0.0
         self._tared_g = 0.0
+        self._loaded_g = self._stuck_g = 0.0
         self._home = self._division = make.division
         self._recent = deque[float](maxlen=max(1, round((make.stable_s or 0.0) / every_s)))
 
@@ -99,9 +102,18 @@ class Pan:
     def _advance(self, load_g: float) -> None:
         make = self.make
         shaking_g = make.vibration_g * math.sin(self._turn * self._steps + self._phase)
-        deflection_g = self._cell.step(load_g + shaking_g + self._moving_air_g)
+        pull_g = self._felt_g(load_g) + shaking_g + self._moving_air_g
+        deflection_g = self._cell.step(pull_g)
         noise_g = self._rng.gauss(0.0, self._noise_g)
         self._indicated_g = self._smoothing.step(deflection_g + noise_g)
+
+    def _felt_g(self, load_g: float) -> float:
+        """What reaches the load cell of a load."""
+        make = self.make
+        if make.friction_g and load_g != self._loaded_g:
+            self._stuck_g = self._rng.uniform(-make.friction_g, make.friction_g) if load_g else 0.0
+            self._loaded_g = load_g
+        return load_g * make.span * (1.0 + make.tilt * self.lean) + self._stuck_g
 
     def _show(self) -> Shown:
         self._moving_air_g = self._draught.step()

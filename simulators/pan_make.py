@@ -35,6 +35,9 @@ class PanMake:
         stable_s: The scale marks a reading stable when all displayed for so long, s, lie
             within one division of it; None: it has no such mark.
         capacity_g: Heaviest load it weighs, g.
+        span: What it shows of a load in the middle, as a share; 1 on a good scale.
+        tilt: Share by which it shows a load at the right edge heavier, at the left lighter.
+        friction_g: Each new load is shown off by anything up to this, either way, g.
     """
 
     division: Division
@@ -50,6 +53,9 @@ class PanMake:
     drift_g: float = 0.0
     stable_s: float | None = 0.7
     capacity_g: float = 15_000.0
+    span: float = 1.0
+    tilt: float = 0.0
+    friction_g: float = 0.0
 
     @classmethod
     def draw(cls, division: Division, rate_hz: int, rng: Random) -> Self:

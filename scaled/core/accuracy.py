@@ -77,18 +77,23 @@ class ByVerification:
         error_g: How much more than that the scale showed.
         error_u_g: Standard uncertainty of ``error_g``: test weight, repeatability, rounding. It
             counts whole for every portion, however small.
+        spot_share: Standard uncertainty for not knowing where on the pan a portion lies, as a
+            share of it.
     """
 
     load_g: float
     error_g: float
     error_u_g: float
+    spot_share: float = 0.0
 
     def portion_u_g(self, net_g: float) -> float:
         """Standard uncertainty that the scale's error gives a portion, g.
 
         An error that is known and not corrected counts in full, not as a chance.
         """
-        return math.hypot(self.error_g * net_g / self.load_g, self.error_u_g)
+        return math.hypot(
+            self.error_g * net_g / self.load_g, self.spot_share * net_g, self.error_u_g
+        )
 
     def source(self, _net_g: float) -> str:
         """Where that comes from."""
