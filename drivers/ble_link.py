@@ -43,11 +43,13 @@ class Channel:
         hear: What it notifies or indicates by.
         speak: What requests are written to; None: it takes none.
         ask: What it must answer when it is read; None: there is nothing to ask.
+        step_g: From what it answers, the smallest step that it shows, g; None: it does not say.
     """
 
     hear: BleakGATTCharacteristic
     speak: BleakGATTCharacteristic | None = None
     ask: BleakGATTCharacteristic | None = None
+    step_g: Callable[[bytes], float | None] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +112,7 @@ class BleLink:
 
     def __init__(self, address: str, device: BLEDevice, patience: Patience) -> None:
         """Nothing is connected yet; ``address`` names it in errors."""
+        self.step_g: float | None = None
         self._address = address
         self._patience = patience
         self._client = BleakClient(device, self._hang_up, timeout=patience.connected)
@@ -129,6 +132,8 @@ class BleLink:
             raise LinkRefused(self._address, f"has no {service}", remedy)
         self._heard_at = asyncio.get_running_loop().time()
         async with asyncio.timeout(self._patience.connected):
+            if channel.ask is not None and channel.step_g is not None:
+                self.step_g = channel.step_g(bytes(await self._client.read_gatt_char(channel.ask)))
             await self._client.start_notify(channel.hear, self._hear)
 
     async def read(self) -> bytes:

@@ -73,6 +73,8 @@ async def open_hid_link(device: str, _: LineSettings) -> HidLink:
 class HidLink:
     """An open HID device; see :class:`scaled.protocol.Link`."""
 
+    step_g: float | None = None
+
     def __init__(self, device: str, descriptor: int, description: bytes) -> None:
         """Take over an open device.
 

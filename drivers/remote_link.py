@@ -55,6 +55,8 @@ async def open_remote_link(device: str, settings: LineSettings) -> RemoteLink:
 class RemoteLink:
     """An open line at a serial server; see :class:`scaled.protocol.Link`."""
 
+    step_g: float | None = None
+
     def __init__(self, device: str, port: serial.Serial) -> None:
         """Take over an open port, named in errors as ``device``."""
         self._device = device

@@ -54,6 +54,8 @@ class SerialLink:
     What was not read yet waits in the kernel's buffer, which is bounded.
     """
 
+    step_g: float | None = None
+
     def __init__(self, device: str, port: serial.Serial) -> None:
         """Take over an open port, named in errors as ``device``."""
         self._device = device

@@ -30,7 +30,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
 from drivers.ble_link import PATIENCE, BleLink, Channel, Patience, open_ble_link
-from scaled.core.reading import Reading, Unit
+from scaled.core.reading import GRAMS, Reading, Unit
 from scaled.protocol import Driver, Frame, Notice, NoticeKind
 
 if TYPE_CHECKING:
@@ -131,13 +131,20 @@ def parse_feature(data: bytes) -> Feature | None:
     return Feature(bool(bits & 1), bool(bits & 2), bool(bits & 4), bits >> 3 & 0xF)
 
 
+def step_g(feature: bytes) -> float:
+    """The smallest step that a scale with this feature shows, g; a count if it does not say."""
+    told = parse_feature(feature)
+    step_kg = told.step(Unit.KG) if told else None
+    return GRAMS[Unit.KG] * (step_kg or 1 / _COUNTS_A_KG)
+
+
 def choose_weight_scale(services: BleakGATTServiceCollection) -> Channel | None:
     """The service's channel, None when a peripheral has none."""
     service = services.get_service(SERVICE)
     measurement = service.get_characteristic(MEASUREMENT) if service else None
     if service is None or measurement is None:
         return None
-    return Channel(measurement, ask=service.get_characteristic(FEATURE))
+    return Channel(measurement, ask=service.get_characteristic(FEATURE), step_g=step_g)
 
 
 async def open_weight_scale(
@@ -186,4 +193,5 @@ DRIVER: Final = Driver(
     summary="the Bluetooth SIG's Weight Scale Service, in steps of 5 g or 0.01 lb",
     decoder=WeightScaleDecoder,
     open=open_weight_scale,
+    finest_g=GRAMS[Unit.KG] / _COUNTS_A_KG,
 )

@@ -77,6 +77,11 @@ class Decoder(Protocol):
 class Link(Protocol):
     """An open line to one scale."""
 
+    @property
+    def step_g(self) -> float | None:
+        """The smallest step that the scale itself says it shows, g; None when it does not say."""
+        ...
+
     async def read(self) -> bytes:
         """The next bytes, at least one, in order: of a line whatever came, of radio one message.
 
@@ -134,6 +139,7 @@ class Driver:
         open: Opens a new link to a device without blocking the loop; raises LinkRefused.
         poll: How to ask for readings, None when the scale sends by itself.
         line: How such scales are usually set, for a serial line nobody said more of.
+        finest_g: The smallest step that the format can tell, g; None: any.
     """
 
     summary: str
@@ -141,6 +147,7 @@ class Driver:
     open: Callable[[str, LineSettings], Awaitable[Link]]
     poll: Poll | None = None
     line: LineSettings = LineSettings()
+    finest_g: float | None = None
 
 
 class Shelf(Protocol):

@@ -130,15 +130,17 @@ def _warn(config: Config) -> None:
     from scaled.catalogue import load_profile  # noqa: PLC0415
     from scaled.core.check_order import check_post  # noqa: PLC0415
     from scaled.core.check_scale import check_fit, unfit  # noqa: PLC0415
+    from scaled.protocol import load_driver  # noqa: PLC0415
 
     for station in config.stations:
         if station.profile is None:
             continue
         profile = load_profile(station.profile, config.profiles)
         found = check_post(profile, station.position)
-        if station.division_g is not None:
-            check_fit(profile, station.division_g, station.accuracy)
-            found += unfit(profile, station.division_g, station.accuracy)
+        division_g = station.division_g or load_driver(station.format).finest_g
+        if division_g is not None:
+            check_fit(profile, division_g, station.accuracy)
+            found += unfit(profile, division_g, station.accuracy)
         for finding in found:
             place = f"{station.name}, {profile.id}, {finding.where}"
             print(f"scaled: warning: {place}: {finding.message}", file=sys.stderr)

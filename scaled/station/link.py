@@ -16,7 +16,9 @@ from typing import TYPE_CHECKING, Final, NoReturn, TypeAlias
 
 from scaled.core.errors import LinkError
 from scaled.core.reading import Reading
-from scaled.protocol import LineSettings, Notice, by_radio
+from scaled.protocol import LineSettings, Notice
+from scaled.station.plate import check_step
+from scaled.station.silence import nonsense, silence
 
 if TYPE_CHECKING:
     from collections.abc import Awaitable, Callable
@@ -65,12 +67,14 @@ class ScaleConfig:
         device: What its driver opens.
         line: How a serial line is set.
         stale_s: Silence that counts as stale, s.
+        division_g: What was said of its smallest step, g.
     """
 
     format: str
     device: str
     line: LineSettings = field(default_factory=LineSettings)
     stale_s: float = STALE_S
+    division_g: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,9 +148,16 @@ class ScaleLink:
         """Open a new link, with which ``run`` goes on.
 
         Raises:
-            LinkRefused: The line cannot be opened.
+            LinkRefused: The line cannot be opened, or the scale is not what was said of it.
         """
-        self._link = link = await self._driver.open(self._config.device, self._config.line)
+        config = self._config
+        link = await self._driver.open(config.device, config.line)
+        try:
+            check_step(config.device, config.division_g, link.step_g)
+        except LinkError:
+            await link.close()
+            raise
+        self._link = link
         self._dropped_before += self._decoder.dropped
         self._dropped_when_heard = self._unread_bytes = 0
         self._decoder = self._driver.decoder()
@@ -231,21 +242,10 @@ class ScaleLink:
             await sink(self.status)
 
     def _why_stale(self) -> str:
-        device, format_ = self._config.device, self._config.format
-        radio = by_radio(device)
         dropped = self._decoder.dropped > self._dropped_when_heard
         if dropped or self._unread_bytes > _LONGEST_FRAME:
-            what = "format" if radio else "format, baud rate and framing"
-            return f"{device}: what arrives is not {format_}; check the scale's {what}"
-        silent = (
-            f"{device}: no readings for {self._config.stale_s:g} s; check that the scale is on"
-        )
-        if radio:
-            return f"{silent}, awake and speaks {format_}"
-        if self._readings:
-            return f"{silent} and its cable is in"
-        baud, framing = self._config.line.baud, self._config.line.framing
-        return f"{silent}, its cable is in, and it speaks {format_} at {baud} baud, {framing}"
+            return nonsense(self._config)
+        return silence(self._config, heard=self._readings > 0)
 
     def _rate_hz(self) -> float:
         span_s = self._times[-1] - self._times[0] if self._times else 0.0

@@ -49,7 +49,8 @@ class Station:
         self._premises = premises
         self._sessions = Sessions(config, premises.clocks, premises.software)
         line = LineSettings(config.baud or driver.line.baud, config.framing or driver.line.framing)
-        scale = ScaleConfig(config.format, config.device, line, config.stale_s)
+        scale = ScaleConfig(config.format, config.device, line, config.stale_s, config.division_g)
+        self._division_g = config.division_g or driver.finest_g
         self._link = ScaleLink(driver, scale, self._sessions.time.now)
         self._feeds = Feeds()
         self._shown = StationState(self.name, self._link.status)
@@ -244,7 +245,7 @@ class Station:
 
     async def _read(self, find: Find, name: str) -> Standard:
         standard = await asyncio.to_thread(self._premises.read_standard, find, name)
-        check_fit(standard.profile, self._config.division_g, self._config.accuracy)
+        check_fit(standard.profile, self._division_g, self._config.accuracy)
         return standard
 
     def _check_running(self, command: str) -> None:

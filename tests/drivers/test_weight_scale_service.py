@@ -10,7 +10,7 @@ from bluetooth_sig.gatt.characteristics.weight_measurement import WeightMeasurem
 from bluetooth_sig.gatt.characteristics.weight_scale_feature import (
     WeightScaleFeatureCharacteristic,
 )
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drivers.weight_scale_service import (
@@ -18,6 +18,7 @@ from drivers.weight_scale_service import (
     WeightScaleDecoder,
     parse_feature,
     parse_measurement,
+    step_g,
 )
 from scaled.core.reading import GRAMS, Reading, Unit
 from scaled.protocol import Notice, NoticeKind
@@ -141,6 +142,7 @@ def measurements(draw: st.DrawFn) -> bytes:
     return data
 
 
+@settings(deadline=None)  # the other decoder loads its tables when it is first used
 @given(measurements())
 def test_an_independent_decoder_agrees(data: bytes) -> None:
     ours, theirs = parse_measurement(data), WeightMeasurementCharacteristic().parse_value(data)
@@ -172,11 +174,21 @@ def test_published_features(
     assert (feature.step(Unit.KG), feature.step(Unit.LB)) == (kg, lb)
 
 
+# A scale that says nothing of its resolution shows counts, which are of 0.005 kg.
+@pytest.mark.parametrize(
+    ("text", "grams"),
+    [("38 00 00 00", 5.0), ("18 00 00 00", 100.0), ("00 00 00 00", 5.0), ("", 5.0)],
+)
+def test_the_step_a_scale_says_it_shows(text: str, grams: float) -> None:
+    assert step_g(bytes.fromhex(text)) == grams
+
+
 @given(st.binary(max_size=3) | st.binary(min_size=5, max_size=8))
 def test_a_feature_of_another_length_makes_no_sense(data: bytes) -> None:
     assert parse_feature(data) is None
 
 
+@settings(deadline=None)
 @given(st.integers(0, 7), st.integers(0, 7), st.integers(0, 3))
 def test_an_independent_decoder_reads_the_same_feature(
     optional: int, weight: int, height: int

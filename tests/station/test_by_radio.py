@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from scaled.config import StationConfig
+from scaled.core.errors import LinkRefused, ProfileError
 from scaled.core.events import Event, Finished, Portion, Verdict
 from scaled.protocol import load_driver
 from scaled.station.link import LinkState
@@ -228,3 +229,50 @@ def under_way(station: Station, step: str) -> bool:
     """Whether some of a portion lies there."""
     live = station.state.live
     return live is not None and live.step == step and (live.net_g or 0.0) > 5.0
+
+
+async def open_cook(folder: Path, cook: Cook) -> Station:
+    journal = folder / "journal.db"
+    async with Writer.open(journal) as writer:
+        premises = Premises(writer, journal, (), cook.time.clocks, "test")
+        station = Station(cook.config, cook.driver, premises)
+        try:
+            await station.prepare()
+            await station.open()
+        finally:
+            await station.close()
+    return station
+
+
+@pytest.fixture
+def fine_cook(tmp_path: Path) -> Cook:
+    return Cook(tmp_path, "weight-scale-service", "1 g", 3)
+
+
+async def test_a_division_finer_than_the_scale_says_it_shows_is_refused(
+    tmp_path: Path, air: Air, fine_cook: Cook
+) -> None:
+    air.scale()
+    with pytest.raises(LinkRefused) as caught:
+        await open_cook(tmp_path, fine_cook)
+    assert str(caught.value) == (
+        f"{ADDRESS}: shows steps of 5 g, not of 1 g; correct its division, or leave it out"
+    )
+
+
+@pytest.fixture
+def narrow_cook(tmp_path: Path) -> Cook:
+    cook = Cook(tmp_path, "weight-scale-service", "5 g", 3)
+    profile = TRAY.replace('under = "25 g"', 'under = "8 g"').replace(
+        'over = "25 g"', 'over = "8 g"'
+    )
+    (tmp_path / "barley-tray.toml").write_text(profile, encoding="utf-8")
+    cook.config = cook.config.model_copy(update={"division_g": None})
+    return cook
+
+
+async def test_a_dish_too_fine_for_the_format_is_refused_though_nobody_said_the_division(
+    tmp_path: Path, narrow_cook: Cook
+) -> None:
+    with pytest.raises(ProfileError, match=r"a band of 16 g is 3\.2 divisions of 5 g"):
+        await open_cook(tmp_path, narrow_cook)

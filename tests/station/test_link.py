@@ -272,6 +272,8 @@ class Script:
 
 
 class ScriptedLink:
+    step_g = None
+
     def __init__(self, script: Script, words: list[bytes] | None) -> None:
         self.script = script
         self.words = words
