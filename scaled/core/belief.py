@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 if TYPE_CHECKING:
     from scaled.core.coming import Coming
-    from scaled.core.settle import Rest
+    from scaled.core.rest import Rest
 
 
 class Mode(Enum):

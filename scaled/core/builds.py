@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from scaled.core.departure import Sender
     from scaled.core.events import Event
     from scaled.core.plan import Plan
-    from scaled.core.settle import Rest
+    from scaled.core.rest import Rest
     from scaled.core.track import Weighed
 
 STARTED: Final = 0.80

@@ -18,7 +18,7 @@ from scaled.core.gesture import normal
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
-    from scaled.core.settle import Rest
+    from scaled.core.rest import Rest
 
 
 class Move(Enum):

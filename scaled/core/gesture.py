@@ -104,7 +104,7 @@ def intent(aim: Aim, net_g: float, gestures: int) -> Intent:
 def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) -> float:
     """Density of adding ``amount_g`` to a step that holds ``net_g``."""
     size = aim.scoop_g
-    room = LARGEST * aim.band.target_g - net_g
+    room = LARGEST * aim.band.target_g - net_g + 2 * u_g  # known no better than that
     odd = LOOSE_SURPRISE if aim.loose else SURPRISE
     surprise = odd * flat(amount_g, room) if room > FINE_G else 0.0
     surprise += WILD * flat(amount_g, WILDEST_G)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from scaled.core.belief import Belief
     from scaled.core.plan import Plan
-    from scaled.core.settle import Rest
+    from scaled.core.rest import Rest
 
 OBEYS: Final = 8.0
 """How much likelier a cook with a screen is to do what it says than one without."""

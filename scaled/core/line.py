@@ -37,6 +37,13 @@ class Line:
         return self.origin_g + self._sw / self.n
 
     @property
+    def deviation(self) -> float:
+        """Standard deviation of the weights around their mean, g; 0 below two readings."""
+        if self.n < 2:
+            return 0.0
+        return math.sqrt(max(0.0, self._sww - self._sw * self._sw / self.n) / (self.n - 1))
+
+    @property
     def stt(self) -> float:
         """Sum of squared deviations of time, s²; at least a tiny amount."""
         return max(self._stt - self._st * self._st / self.n, 1e-9)

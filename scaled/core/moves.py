@@ -35,7 +35,7 @@ from scaled.core.leaving import P_DONE, leaving
 if TYPE_CHECKING:
     from scaled.core.coming import Coming
     from scaled.core.plan import Plan
-    from scaled.core.settle import Rest
+    from scaled.core.rest import Rest
 
 P_KEYED_FED: Final = 0.0006
 """... by a cook so quick that zero was never seen at rest."""

@@ -1,17 +1,56 @@
-"""How much a pan shakes while it seems to move."""
+"""What is too small to mean anything: a display's steps, and how much its pan shakes."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
 from typing import Final
+
+from scaled.core.line import Line
 
 TURNS: Final = 0.4
 """Share of readings at which shaking changes direction (white noise: two thirds)."""
 MOST_SHAKING: Final = 3.0
 """Stronger shaking, in divisions, is movement."""
+ENOUGH_READINGS: Final = 5
+"""Fewer readings tell next to nothing of the noise."""
+KEPT: Final = 0.85
+"""Weight of what was known of the noise against one new rest."""
+FIRST_GUESS: Final = 0.3
+"""Noise before any rest was seen, in divisions: that of a scale worth reading."""
+LEAST: Final = 0.1
+"""Quiet pans show no noise at all, but have some, in divisions."""
+
+
+@dataclass(slots=True)
+class Grain:
+    """How fine a scale can be read.
+
+    Attributes:
+        division_g: Smallest displayed step, g.
+        noise_g: Standard deviation of one reading at rest.
+    """
+
+    division_g: float
+    noise_g: float
+
+    @classmethod
+    def of(cls, division_g: float) -> Grain:
+        """A scale of which only the division is known."""
+        return cls(division_g, FIRST_GUESS * division_g)
+
+    def learn(self, rest: Line) -> None:
+        """Take the readings of one rest."""
+        if rest.n >= ENOUGH_READINGS:
+            kept = KEPT * self.noise_g**2 + (1 - KEPT) * rest.spread**2
+            self.noise_g = max(math.sqrt(kept), LEAST * self.division_g)
+
+    def at_least(self, noise_g: float) -> Grain:
+        """The same scale on a pan that shakes this much or more."""
+        return Grain(self.division_g, max(self.noise_g, noise_g))
 
 
 def shaking(weights: Sequence[float], division_g: float) -> float:

@@ -18,7 +18,8 @@ from scaled.core.division import LearntDivision
 from scaled.core.errors import CommandRefused
 from scaled.core.intake import Intake
 from scaled.core.plan import Plan
-from scaled.core.settle import Phase, Rest, Settler
+from scaled.core.rest import Phase, Rest
+from scaled.core.settle import Settler
 from scaled.core.telling import told_moves, told_settled
 
 if TYPE_CHECKING:
@@ -119,7 +120,7 @@ class Session:
             told.append(ev.UnitChanged(t=reading.t, build=self.build, unit=self._intake.unit))
         self._t, self._weight_g = reading.t, weight_g
         self._settler.division_g = self._division.learn(reading)
-        change = self._settler.read(reading.t, weight_g)
+        change = self._settler.read(reading.t, weight_g, reading.stable)
         if change is not None:
             told += self._rested(*change, reading.t)
             self._guide.lead(led(self._scene(reading.t)))

@@ -21,7 +21,7 @@ from scaled.core.report import SURE
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
-    from scaled.core.settle import Rest
+    from scaled.core.rest import Rest
     from scaled.core.track import Tracker
 
 TOLD: Final = 0.90

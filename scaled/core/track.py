@@ -18,7 +18,7 @@ from scaled.core.moves import first, successors
 if TYPE_CHECKING:
     from scaled.core.coming import Coming
     from scaled.core.plan import Plan
-    from scaled.core.settle import Rest
+    from scaled.core.rest import Rest
 
 MOST: Final = 40
 """Beliefs kept: simulated builds never needed more than about twenty."""

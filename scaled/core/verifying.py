@@ -12,7 +12,8 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.intake import Intake
-from scaled.core.settle import Phase, Settler
+from scaled.core.rest import Phase
+from scaled.core.settle import Settler
 from scaled.core.verification import Verification, Weighing, verification_of, weighing_u_g
 
 if TYPE_CHECKING:

@@ -13,8 +13,9 @@ from scaled.core.intake import Intake
 from scaled.core.live import Live
 from scaled.core.profile import BuildProfile
 from scaled.core.reading import Reading
+from scaled.core.rest import Phase
 from scaled.core.session import Session
-from scaled.core.settle import Phase, Settler
+from scaled.core.settle import Settler
 from tests.benchmarks.rests import Told, TrueRest
 
 SHOWN_G: Final = 0.5

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from scaled.core.budget import RESOLUTION_SHARE
-from scaled.core.settle import SETTLED, SETTLED_G
+from scaled.core.movement import SETTLED, SETTLED_G
 from simulators.chance import stream
 from simulators.display import Division
 from simulators.pan import Pan

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scaled.core.belief import Belief, Ended, Mode, Share, empty
-from scaled.core.settle import Rest
+from scaled.core.rest import Rest
 
 weights = st.floats(-500, 3000)
 

@@ -11,7 +11,7 @@ from scaled.core.events import Attribution
 from scaled.core.guide import OBEYS, Guide, story
 from scaled.core.live import Ask
 from scaled.core.plan import Plan
-from scaled.core.settle import Rest
+from scaled.core.rest import Rest
 from scaled.core.track import Tracker
 from tests.core.scripted import dish
 

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scaled.core.noise import shaking
+from scaled.core.line import Line
+from scaled.core.noise import Grain, shaking
 
 
 @pytest.mark.parametrize("spread_g", [0.5, 1.0, 2.0])
@@ -39,3 +40,40 @@ def test_violent_shaking_is_bounded() -> None:
 def test_it_scales_with_the_scale(weights: list[float], factor: float) -> None:
     scaled = shaking([factor * weight for weight in weights], factor)
     assert scaled == pytest.approx(factor * shaking(weights, 1.0))
+
+
+# What is learnt of a scale.
+
+
+def rest(spread_g: float, readings: int) -> Line:
+    random, line = Random(readings), Line(0.0, 100.0)  # noqa: S311 -- noise
+    for count in range(readings):
+        line.add(0.1 * count, 100.0 + random.gauss(0, spread_g))
+    return line
+
+
+def test_rest_after_rest_the_noise_is_known_better() -> None:
+    grain = Grain.of(1.0)
+    for _ in range(60):
+        grain.learn(rest(2.0, readings=200))
+    assert grain.noise_g == pytest.approx(2.0, rel=0.1)
+    assert grain.division_g == 1.0
+
+
+def test_a_quiet_pan_is_never_taken_for_a_perfect_one() -> None:
+    grain = Grain.of(1.0)
+    for _ in range(60):
+        grain.learn(rest(0.0, readings=20))
+    assert 0 < grain.noise_g <= 0.1
+
+
+def test_a_few_readings_teach_nothing() -> None:
+    grain = Grain.of(1.0)
+    grain.learn(rest(50.0, readings=4))
+    assert grain == Grain.of(1.0)
+
+
+def test_a_shaking_pan_is_known_apart_from_the_scale() -> None:
+    grain = Grain.of(1.0)
+    assert grain.at_least(5.0) == Grain(1.0, 5.0)
+    assert grain.at_least(0.0) == grain == Grain.of(1.0)

@@ -10,7 +10,8 @@ from random import Random
 
 import pytest
 
-from scaled.core.settle import Phase, Rest, Settler
+from scaled.core.rest import Phase, Rest
+from scaled.core.settle import Settler
 
 Told = tuple[Phase, Rest]
 Sample = tuple[float, float]
@@ -186,3 +187,96 @@ def test_noise_of_two_divisions_still_settles(rate_hz: int) -> None:
         rest = of(Phase.BEGAN, told(at(rate_hz, weights), Settler(1.0)))[0]
         assert abs(rest.level_g - 120.0) < 5 * rest.u_g
         assert rest.u_g > ROUNDED
+
+
+# The scale's own mark.
+
+
+def marked(samples: list[Sample], since_s: float) -> list[tuple[float, float, bool]]:
+    """The scale calls itself stable from a time on."""
+    return [(t, weight, t >= since_s) for t, weight in samples]
+
+
+def heard(samples: list[tuple[float, float, bool]], settler: Settler) -> list[Told]:
+    return [said for sample in samples if (said := settler.read(*sample))]
+
+
+RESTLESS = [120.0, 118.0, 121.0, 119.0, 122.0, 120.0, 121.0, 118.0, 120.0, 122.0, 119.0, 121.0]
+"""A pan that shakes by some divisions: too much to be told from movement within a second."""
+
+
+def test_a_rest_that_only_the_scale_is_sure_of_is_one() -> None:
+    samples = at(10, [0.0] * 20 + RESTLESS)
+    without = told(samples, Settler(1.0))
+    assert len(of(Phase.BEGAN, without)) == 1
+    with_mark = heard(marked(samples[:20], 0.5) + marked(samples[20:], 3.0), Settler(1.0))
+    _, rest = of(Phase.BEGAN, with_mark)
+    assert rest.at_s == 3.0
+    assert abs(rest.level_g - 120.0) < 2 * rest.u_g
+    assert rest.u_g > 0.3  # and it is known no better for that
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+@pytest.mark.parametrize("stable", [True, False])
+def test_a_mark_that_never_changes_says_nothing(rate_hz: float, stable: bool) -> None:
+    random = Random(int(rate_hz))  # noqa: S311 -- noise
+    samples, load_g = at(rate_hz, [0.0] * 20), 0.0
+    for _ in range(20):
+        step_g = random.uniform(-50, 80)
+        weights = [shown(load_g + w + random.gauss(0, 0.3)) for w in follow(step_g, 20, rate_hz)]
+        samples += at(rate_hz, weights, since_s=len(samples) / rate_hz)
+        load_g += step_g
+    plain = told(samples, Settler(1.0))
+    assert len(plain) > 40
+    assert heard([(t, w, stable) for t, w in samples], Settler(1.0)) == plain
+
+
+def test_a_mark_on_a_pressing_hand_ends_with_the_press() -> None:
+    pressed = [100.0] * 20 + [180.0] * 12 + [100.0] * 20
+    samples = marked(at(10, pressed)[:20], 0.5) + marked(at(10, pressed)[20:], 2.4)
+    levels = [round(rest.level_g) for rest in of(Phase.BEGAN, heard(samples, Settler(1.0)))]
+    assert levels == [100, 180, 100]
+
+
+def test_a_mark_in_the_midst_of_a_movement_makes_no_rest() -> None:
+    samples = at(10, [0.0] * 20 + [12.0 * i for i in range(30)])
+    said = heard(marked(samples[:20], 0.5) + marked(samples[20:], 2.4), Settler(1.0))
+    assert len(of(Phase.BEGAN, said)) == 1
+
+
+# Before a rest is sure.
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+def test_a_moving_weight_is_told_roughly_before_it_rests(rate_hz: float) -> None:
+    random = Random(int(rate_hz))  # noqa: S311 -- noise
+    outside, ahead_s = 0, []
+    for _ in range(200):
+        load_g, settler = random.uniform(5, 500), Settler(1.0)
+        told([(-2 + t, w) for t, w in at(rate_hz, [0.0] * int(2 * rate_hz))], settler)
+        first: float | None = None
+        for t, weight in at(rate_hz, follow(load_g, 40, rate_hz)):
+            said, provisional = settler.read(t, weight), settler.provisional
+            if said and said[0] is Phase.BEGAN:
+                assert provisional is None  # it is settled
+                assert first is not None
+                ahead_s.append(t - first)
+                break
+            if provisional is not None:
+                assert provisional.u_g <= 1.0
+                outside += (
+                    first is None and abs(provisional.level_g - load_g) > 2 * provisional.u_g
+                )
+                first = t if first is None else first
+    assert statistics.median(ahead_s) >= 0.19
+    assert outside <= 0.08 * 200
+
+
+def test_nothing_is_told_of_a_weight_that_has_just_begun_to_move() -> None:
+    settler = Settler(1.0)
+    assert settler.provisional is None
+    told(at(10, [0.0] * 20), settler)
+    assert settler.provisional is None  # at rest
+    for t, weight in at(10, [40.0 * i for i in range(1, 20)], since_s=2.0):
+        settler.read(t, weight)
+        assert settler.provisional is None

@@ -12,7 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scaled.core.settle import Phase, Rest, Settler
+from scaled.core.rest import Phase, Rest
+from scaled.core.settle import Settler
 
 Told = tuple[Phase, Rest]
 Sample = tuple[float, float]

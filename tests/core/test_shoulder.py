@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scaled.core.settle import Phase, Rest, Settler
+from scaled.core.rest import Phase, Rest
+from scaled.core.settle import Settler
 from scaled.core.shoulder import Shoulders, Stop
 from tests.core.scripted_scale import Scale
 

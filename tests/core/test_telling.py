@@ -8,7 +8,7 @@ from scaled.core.belief import Belief, Mode
 from scaled.core.events import Event, Lifted, OutOfOrder, Returned, Rezeroed, TakenBack, Verdict
 from scaled.core.food import Move
 from scaled.core.plan import Plan
-from scaled.core.settle import Rest
+from scaled.core.rest import Rest
 from scaled.core.telling import told_moves, told_settled
 from scaled.core.track import Tracker
 from tests.core.scripted import dish

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scaled.core.belief import Belief, Mode, Share
 from scaled.core.food import Move
 from scaled.core.plan import Plan
-from scaled.core.settle import Rest
+from scaled.core.rest import Rest
 from scaled.core.track import Tracker, likeliest_share
 from tests.core.scripted import dish
 

@@ -1,0 +1,123 @@
+"""What a stretch of readings says of the weight, and how well that is known."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+from scaled.core.budget import RESOLUTION_SHARE
+from scaled.core.line import Line
+from scaled.core.newest import Sample
+from scaled.core.noise import Grain
+
+LONGEST_S: Final = 1.2
+"""Longer stretches add nothing to finding a rest's beginning."""
+SLACK_S: Final = 0.005
+"""Readings do not come on the dot."""
+RANGE: Final = 2.0
+"""Readings of one rest stay within this many divisions (rounding flips by one, noise by one)."""
+NOISE_RANGE: Final = 6.0
+"""... or within this many standard deviations, on a noisy pan."""
+LAG_S: Final = 0.35
+"""What a kitchen indicator's filter still holds back, as a time on the present slope."""
+DITHERED: Final = 0.3
+"""Scatter from which noise, not rounding alone, decides what is shown, in divisions."""
+DITHERED_SHARE: Final = 0.20
+"""Rounding's share in divisions when noise spreads readings over more than one step."""
+APART_S: Final = 0.15
+"""Readings nearer to each other than this share the filter's noise: they count as one."""
+
+
+class Level(NamedTuple):
+    """A weight read off a stretch of readings.
+
+    Attributes:
+        begin_s: Time of the first of them.
+        level_g: Where the weight is, or is coming to rest.
+        u_g: Standard uncertainty of that.
+    """
+
+    begin_s: float
+    level_g: float
+    u_g: float
+
+
+def steadiest(
+    samples: Sequence[Sample],
+    least: tuple[float, int],
+    grain: Grain,
+    since_s: float = -math.inf,
+) -> Level | None:
+    """The best known level among the newest readings that stay close together.
+
+    Args:
+        samples: Readings, oldest first, at least one.
+        least: Shortest stretch to look at, s, and fewest readings.
+        grain: The scale's.
+        since_s: Later readings only.
+
+    Returns:
+        None when they do not stay close together for so long.
+    """
+    least_s, least_n = least
+    newest_s, origin_g = samples[-1]
+    widest_g = max(RANGE * grain.division_g, NOISE_RANGE * grain.noise_g)
+    line = Line(newest_s, origin_g)
+    low = high = origin_g
+    best: Level | None = None
+    for t, weight_g in reversed(samples):
+        low, high = min(low, weight_g), max(high, weight_g)
+        span_s = newest_s - t
+        if high - low > widest_g or span_s > LONGEST_S or t <= since_s:
+            break
+        line.add(t, weight_g)
+        if line.n >= least_n and span_s >= least_s - SLACK_S:
+            level_g, u_g = weighed(line, span_s, grain)
+            if best is None or u_g < best.u_g:
+                best = Level(t, level_g, u_g)
+    return best
+
+
+def weighed(line: Line, span_s: float, grain: Grain) -> tuple[float, float]:
+    """Level and standard uncertainty from readings of a pan that may still move.
+
+    Of the movement that the slope promises the display has somewhere between none and all left:
+    the best estimate is half of it (JCGM 100:2008, 4.3.7). What is not known of the slope counts
+    as well: rounding can hide a step over the whole span.
+
+    Args:
+        line: The readings, at least two.
+        span_s: Time between the first and the last.
+        grain: The scale's.
+    """
+    rounding_g, noise = _scatter(line.spread, line.n, span_s, grain)
+    slope = line.slope
+    slope_variance = 2 * (rounding_g / span_s) ** 2 + noise / line.stt
+    left = LAG_S * LAG_S * (slope * slope / 12 + slope_variance / 3)
+    u_g = math.sqrt(rounding_g * rounding_g + noise / line.n + left)
+    return line.mean + LAG_S * slope / 2, u_g
+
+
+def averaged(line: Line, span_s: float, grain: Grain) -> tuple[float, float]:
+    """Level and standard uncertainty from readings of a pan that stood still before and after.
+
+    Args:
+        line: The readings, at least one.
+        span_s: Time between the first and the last.
+        grain: The scale's.
+    """
+    rounding_g, noise = _scatter(line.deviation, line.n, span_s, grain)
+    return line.mean, math.sqrt(rounding_g * rounding_g + noise / line.n)
+
+
+def _scatter(spread_g: float, n: int, span_s: float, grain: Grain) -> tuple[float, float]:
+    """Standard uncertainty from rounding, g, and variance of a reading from noise, g².
+
+    The mean of rounded readings is no better than one of them, unless noise spreads them over
+    several steps; then it is the noise that counts.
+    """
+    if spread_g <= DITHERED * grain.division_g:
+        return RESOLUTION_SHARE * grain.division_g, 0.0
+    alike = max(1.0, n / (1 + span_s / APART_S))
+    return DITHERED_SHARE * grain.division_g, alike * max(grain.noise_g, spread_g) ** 2

@@ -1,0 +1,129 @@
+"""The pan since it left its last rest: where does it come to rest again?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from scaled.core.level import Level, steadiest
+from scaled.core.newest import Newest, Sample
+from scaled.core.noise import Grain, shaking
+from scaled.core.rest import MEMORY_S, Rest
+from scaled.core.shoulder import Shoulders
+
+LEAST: Final = (0.4, 3)
+"""Shortest rest that counts, s and readings: a scoop's impact and ring-down can pause for 0.2 s
+and a slow filter's last step lasts 0.3 s; a third reading is needed to see movement."""
+SETTLED: Final = 0.55
+"""A level known to this standard uncertainty, in divisions, is a rest."""
+SETTLED_G: Final = 0.1
+"""... or to this, g, on a scale finer than the kitchen needs."""
+PROVISIONAL_LEAST: Final = (0.15, 2)
+"""Shortest stretch, s and readings, that tells roughly where the weight is coming to rest."""
+PROVISIONAL: Final = 1.0
+"""... when it tells it to this standard uncertainty, in divisions,"""
+PROVISIONAL_G: Final = 0.3
+"""... or to this, g."""
+ABRUPT_S: Final = 0.3
+"""A rest later than this after the last one's end was not reached at once."""
+RESTLESS_S: Final = 1.5
+"""After moving this long, ask whether it is noise rather than movement."""
+MARKED_NOISE: Final = 1.0
+"""Noise that may hide in readings which the scale itself marks stable, in divisions."""
+
+
+class Movement:
+    """One movement.
+
+    Args:
+        grain: The scale's.
+        agreed_s: Time of the last reading that agreed with the rest before.
+        pause_s: How long that rest lasted.
+        samples: Readings from a little before then, oldest first.
+    """
+
+    __slots__ = (
+        "_agreed_s",
+        "_began_s",
+        "_grain",
+        "_left_s",
+        "_newest",
+        "_pause_s",
+        "_shoulders",
+        "_unmarked",
+    )
+
+    def __init__(
+        self,
+        grain: Grain,
+        agreed_s: float = -math.inf,
+        pause_s: float = 0.0,
+        samples: Iterable[Sample] = (),
+    ) -> None:
+        self._newest = Newest(MEMORY_S, samples)
+        self._grain = grain
+        self._agreed_s = self._left_s = agreed_s
+        self._pause_s = pause_s
+        self._began_s: float | None = None
+        self._unmarked = False
+        self._shoulders = Shoulders(grain.division_g)
+
+    @property
+    def samples(self) -> Sequence[Sample]:
+        """Its newest readings, oldest first."""
+        return self._newest.samples
+
+    @property
+    def provisional(self) -> Level | None:
+        """Where the weight seems to come to rest; None while that cannot be said."""
+        if not self.samples:
+            return None
+        grain = self._grain
+        level = steadiest(self.samples, PROVISIONAL_LEAST, grain, self._left_s)
+        if level is None or level.u_g > max(PROVISIONAL * grain.division_g, PROVISIONAL_G):
+            return None
+        return level
+
+    def read(self, t: float, weight_g: float, stable: bool | None) -> Rest | None:
+        """Take one reading; tell a rest that was reached, or a shoulder that was left behind."""
+        self._newest.add(t, weight_g)
+        if self._began_s is None:
+            self._began_s = t
+        self._unmarked = self._unmarked or stable is False
+        grain = self._grain
+        if stable and self._unmarked:
+            grain = grain.at_least(MARKED_NOISE * grain.division_g)
+        elif t - self._began_s > RESTLESS_S:
+            grain = grain.at_least(
+                shaking([g for at, g in self.samples if t - at <= RESTLESS_S], grain.division_g)
+            )
+        level = steadiest(self.samples, LEAST, grain, self._left_s)
+        if level is None or level.u_g > max(SETTLED * grain.division_g, SETTLED_G, grain.noise_g):
+            return self._passed(t)
+        return self._rest(level, t)
+
+    def _rest(self, level: Level, t: float) -> Rest:
+        way = [g for at, g in self.samples if self._agreed_s < at < level.begin_s]
+        return Rest(
+            *(level.begin_s, t, level.level_g, level.u_g),
+            pause_s=self._pause_s,
+            peak_g=max(way, default=-math.inf),
+            abrupt=not way and level.begin_s - self._agreed_s < ABRUPT_S,
+        )
+
+    def _passed(self, t: float) -> Rest | None:
+        stop = self._shoulders.read(self.samples)
+        if stop is None:
+            return None
+        first_s, first_g = next(
+            (s for s in self.samples if s[0] > self._agreed_s), self.samples[-1]
+        )
+        rest = Rest(
+            *(stop.begin_s, t, stop.level_g, stop.u_g),
+            pause_s=self._pause_s,
+            settled=False,
+            abrupt=abs(first_g - stop.level_g) < stop.u_g and first_s - self._agreed_s < ABRUPT_S,
+        )
+        self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
+        return rest

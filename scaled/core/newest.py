@@ -1,0 +1,45 @@
+"""The newest readings of a scale."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable
+from typing import Final
+
+MOST: Final = 1000
+"""Readings kept at most: five times what the fastest scales send in the longest span asked for,
+so that readings that come in a flood fill no memory."""
+
+Sample = tuple[float, float]
+"""Time of a reading, s, and weight, g."""
+
+
+class Newest:
+    """Readings no older than so long before the last one.
+
+    Args:
+        span_s: How long.
+        samples: The first of them, oldest first.
+
+    Attributes:
+        samples: Oldest first.
+        sum_g: Sum of their weights.
+    """
+
+    __slots__ = ("_span_s", "samples", "sum_g")
+
+    def __init__(self, span_s: float, samples: Iterable[Sample] = ()) -> None:
+        self.samples: deque[Sample] = deque()
+        self.sum_g = 0.0
+        self._span_s = span_s
+        for t, weight_g in samples:
+            self.add(t, weight_g)
+
+    def add(self, t: float, weight_g: float) -> None:
+        """Take one reading, not before the last."""
+        samples = self.samples
+        samples.append((t, weight_g))
+        self.sum_g += weight_g
+        oldest_s = t - self._span_s
+        while samples[0][0] < oldest_s or len(samples) > MOST:
+            self.sum_g -= samples.popleft()[1]

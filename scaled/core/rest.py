@@ -1,0 +1,47 @@
+"""A rest of the pan, and what a reading did to it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+MEMORY_S: Final = 4.0
+"""Readings older than this are forgotten."""
+
+
+class Phase(Enum):
+    """What a reading did to the rest."""
+
+    BEGAN = "began"
+    PASSED = "passed"
+    """A shoulder was left behind: a rest too short to settle, its level roughly known."""
+    REFINED = "refined"
+    ENDED = "ended"
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """A stretch in which the pan was at rest.
+
+    Attributes:
+        begin_s: Time of its first reading.
+        at_s: Time of the reading that told.
+        level_g: Weight on the pan.
+        u_g: Standard uncertainty of ``level_g``.
+        pause_s: How long the rest before it lasted.
+        peak_g: Heaviest weight shown between that rest and this one.
+        settled: It lasted long enough to be sure; a shoulder did not.
+        abrupt: Its first reading came right after the last rest's: no movement between was
+            seen, as when a key makes the display jump.
+    """
+
+    begin_s: float
+    at_s: float
+    level_g: float
+    u_g: float
+    pause_s: float = 0.0
+    peak_g: float = -math.inf
+    settled: bool = True
+    abrupt: bool = False

@@ -1,0 +1,141 @@
+"""A rest under way: does the pan still stand, and at what level exactly?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Final
+
+from scaled.core.level import averaged
+from scaled.core.line import Line
+from scaled.core.newest import Newest, Sample
+from scaled.core.noise import Grain
+from scaled.core.rest import MEMORY_S, Phase, Rest
+
+LEFT: Final = 1.5
+"""A reading further than this from the level, in divisions, is not part of the rest."""
+LEFT_NOISE: Final = 5.0
+"""... or than this many standard deviations: noise alone gets there once in a million."""
+WALK: Final = 0.8
+"""A rest whose newest readings' mean walked this far, in divisions, is slow pouring."""
+WALK_NOISE: Final = 2.5
+"""... and by this many standard deviations of that mean, which noise does once in eighty."""
+NEWEST_S: Final = 0.45
+"""Length of the newest part: three readings of a slow scale, at 5 a second."""
+LEAST_READINGS: Final = 3
+"""Fewer readings do not move a rest's level."""
+REFINE_AFTER_S: Final = 0.6
+"""The level may still be improved for this long after a rest was declared, then it holds."""
+TAIL_S: Final = 0.6
+"""A hand is felt this long before it is seen: the rest is booked without its last part."""
+HEAD_S: Final = 0.3
+"""... and without its first, in which the filter gives its last step."""
+BOOKED_S: Final = 2.0
+"""Length of the part of a long rest that is booked."""
+LEAVING_S: Final = 0.3
+"""Part of a rest that belongs to the movement after it, whose first speed is measured from it."""
+
+
+class Standing:
+    """One rest.
+
+    Args:
+        rest: As it was declared.
+        samples: Its readings, oldest first.
+        grain: The scale's; learns from the rest when it ends.
+
+    Attributes:
+        rest: As it is known now.
+        agreed_s: Time of the last reading at its level.
+        stray: The last reading, if it was off by itself: the first of a movement, or garbled.
+    """
+
+    __slots__ = (
+        "_declared",
+        "_grain",
+        "_memory",
+        "_newest",
+        "_refined",
+        "agreed_s",
+        "rest",
+        "stray",
+    )
+
+    def __init__(self, rest: Rest, samples: Iterable[Sample], grain: Grain) -> None:
+        self.rest = self._declared = rest
+        self.agreed_s = rest.at_s
+        self.stray: Sample | None = None
+        self._grain = grain
+        self._refined = False
+        self._memory = Newest(MEMORY_S)
+        self._newest = Newest(NEWEST_S)
+        for t, weight_g in samples:
+            self._keep(t, weight_g)
+
+    @property
+    def pause_s(self) -> float:
+        """How long it has lasted."""
+        return self.agreed_s - self.rest.begin_s
+
+    def leaving(self) -> list[Sample]:
+        """The last readings at its level and all since, oldest first."""
+        since_s = self.agreed_s - LEAVING_S
+        return [sample for sample in self._memory.samples if sample[0] >= since_s]
+
+    def read(self, t: float, weight_g: float) -> Phase | None:
+        """Take one reading; tell when the level got sharper or the rest ended."""
+        grain = self._grain
+        off_g = abs(weight_g - self.rest.level_g)
+        if off_g > max(LEFT * grain.division_g, LEFT_NOISE * grain.noise_g):
+            return self._strayed(t, weight_g)
+        # One reading alone was off: garbled, not a movement.
+        self.stray = None
+        self._keep(t, weight_g)
+        if off_g <= WALK * grain.division_g + grain.noise_g:
+            self.agreed_s = t
+        if self._walked():
+            return self._end(t)
+        if not self._refined and t - self._declared.at_s >= REFINE_AFTER_S:
+            self._refined = True
+            self._book(t)
+            return Phase.REFINED
+        return None
+
+    def _strayed(self, t: float, weight_g: float) -> Phase | None:
+        if self.stray is None:
+            self.stray = t, weight_g
+            return None
+        self._keep(*self.stray)
+        self._keep(t, weight_g)
+        return self._end(t)
+
+    def _keep(self, t: float, weight_g: float) -> None:
+        self._memory.add(t, weight_g)
+        # Off the level first declared: small numbers add up exactly enough.
+        self._newest.add(t, weight_g - self._declared.level_g)
+
+    def _walked(self) -> bool:
+        """Whether the newest readings together have left the level."""
+        newest, grain = self._newest, self._grain
+        n = len(newest.samples)
+        if n < LEAST_READINGS:
+            return False
+        walk_g = abs(newest.sum_g / n + self._declared.level_g - self.rest.level_g)
+        return walk_g > WALK * grain.division_g + WALK_NOISE * grain.noise_g / math.sqrt(n)
+
+    def _end(self, t: float) -> Phase:
+        self._grain.learn(self._book(min(t - TAIL_S, self.agreed_s)))
+        return Phase.ENDED
+
+    def _book(self, until_s: float) -> Line:
+        """The rest's level from its readings up to ``until_s``; as declared when too few."""
+        since_s = max(self.rest.begin_s + HEAD_S, until_s - BOOKED_S)
+        part = [sample for sample in self._memory.samples if since_s <= sample[0] <= until_s]
+        line = Line(until_s, self.rest.level_g)
+        for t, weight_g in part:
+            line.add(t, weight_g)
+        if line.n >= LEAST_READINGS and until_s >= self._declared.at_s:
+            level_g, u_g = averaged(line, part[-1][0] - part[0][0], self._grain)
+            self.rest = replace(self.rest, level_g=level_g, u_g=u_g)
+        return line
