@@ -13,6 +13,8 @@
     division = "1 g"                             # this and all below: optional
     class = "III"                                # accuracy class, as on the scale's plate
     e = "1 g"                                    # its interval e; by default the division
+    capacity = "6 kg"                            # the most it weighs, Max
+    check_of_the_day = "flag"                    # without one: refuse, flag or allow builds
     profile = "winter-barley-bowl"               # an id or a file
     position = "hot line"                        # of the profile's steps, those done here
     baud = 9600                                  # by default what the format's scales have
@@ -27,7 +29,7 @@ from __future__ import annotations
 import os
 import tomllib
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final, Self
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self, TypeAlias
 
 from pydantic import (
     AfterValidator,
@@ -41,13 +43,17 @@ from pydantic import (
 from scaled.address import Address, read_address
 from scaled.core.errors import ConfigError
 from scaled.core.profile_error import Tables, explain
-from scaled.core.profile_fields import Line, Slug, Table, broken_rule
+from scaled.core.profile_fields import Line, Slug, Table, Weight, broken_rule
 from scaled.core.scale import Scale
 from scaled.core.wording import quoted
 from scaled.protocol import Framing
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+CheckRule: TypeAlias = Literal["refuse", "flag", "allow"]
+"""What happens on a scale that was not verified today, or was and is not fit: no build can be
+begun, or cooks are told, or nothing (but of one that is not fit they are always told)."""
 
 
 def state_dir() -> Path:
@@ -106,6 +112,8 @@ class StationConfig(Scale):
         baud: Bits per second of a serial line; None: as such scales are usually set.
         framing: Data bits, parity and stop bits of a serial line; None: as usual.
         stale_s: Silence after which its last reading no longer counts.
+        capacity_g: The most it weighs, Max on its plate; only a check of the scale needs it.
+        check_of_the_day: What happens to builds without one.
     """
 
     name: Slug = "station"
@@ -116,6 +124,8 @@ class StationConfig(Scale):
     baud: int | None = Field(default=None, gt=0, le=4_000_000, examples=[9600])
     framing: Framing | None = None
     stale_s: float = Field(default=2.0, gt=0, le=60, examples=[2.0])
+    capacity_g: Weight | None = Field(default=None, alias="capacity", examples=["6 kg"])
+    check_of_the_day: CheckRule = Field(default="allow", examples=["flag"])
 
 
 class Config(Table):

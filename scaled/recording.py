@@ -12,7 +12,8 @@ lb or empty; ``stable`` is 1, 0 or empty. A column ``key`` may follow: what a pe
 that reading and before the next, ``next``, ``undo``, several with spaces between, or empty.
 Columns may stand in any order, further ones are ignored. Lines starting with ``#`` carry
 ``key: value`` notes; a division of ``learnt`` was found out while weighing, and is to be again.
-The notes ``class`` and ``e`` are the accuracy class and the interval on the scale's plate;
+The notes ``class`` and ``e`` are the accuracy class and the interval on the scale's plate,
+``checked`` is what its last check found, as JSON;
 ``position`` is the scale's in the hand-off, and ``told 1``, ``told 2`` and so on are the events
 in which other scales told it of builds, as JSON.
 """

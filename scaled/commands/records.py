@@ -57,13 +57,16 @@ def _add_export(actions: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "export",
         help="records as text for other tools",
         description="Write records as text: csv (one row a portion and one a finished build), "
-        "jsonl (every record as stored) or recording (raw readings, for scaled replay).",
+        "jsonl (every record as stored), checks (one row a check of a scale) or recording (raw "
+        "readings, for scaled replay).",
         epilog="Example: scaled records export --format csv --profile winter-barley-bowl "
         "--out bowls.csv",
     )
     _add_journal(parser)
     _add_selection(parser)
-    parser.add_argument("--format", default="csv", metavar="NAME", help="csv, jsonl or recording")
+    parser.add_argument(
+        "--format", default="csv", metavar="NAME", help="csv, jsonl, checks or recording"
+    )
     parser.add_argument("--session", metavar="ID", help="only this session")
     parser.add_argument("--build", metavar="N", help="only this build of each session")
     parser.add_argument("--out", metavar="FILE", help="default: standard output")

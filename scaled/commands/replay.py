@@ -52,13 +52,14 @@ def run(args: argparse.Namespace) -> int:
     from scaled.core.event_line import event_line  # noqa: PLC0415
     from scaled.core.session import Post, Session  # noqa: PLC0415
     from scaled.recording import read_recording  # noqa: PLC0415
+    from scaled.records.check import read_accuracy  # noqa: PLC0415
 
     given = read_plate(args)
     profile = load_profile(args.profile)
     recording = read_recording(Path(args.recording))
     _compare(recording, profile.id, args.recording)
     division_g = given.division_g or _known_g(recording)
-    accuracy = given.accuracy or recording.scale.accuracy
+    accuracy = given.accuracy or read_accuracy(recording) or recording.scale.accuracy
     for finding in unfit(profile, division_g, accuracy):
         _warn(args.recording, f"{finding.where}: {finding.message}")
     notes = recording.notes

@@ -132,7 +132,7 @@ def _of(trial: Trial, weighings: Iterable[Weighing]) -> list[Weighing]:
     return [weighing for weighing in weighings if weighing.trial is trial]
 
 
-def _repeated(weighings: Sequence[Weighing]) -> list[Weighing]:
+def _repeated(weighings: Iterable[Weighing]) -> list[Weighing]:
     """All weighings of the repeatability load in the middle, whatever they were for."""
     (load_g,) = {one.load_g for one in _of(Trial.REPEATABILITY, weighings)}
     return [one for one in weighings if one.load_g == load_g and one.trial in _IN_THE_MIDDLE]

@@ -133,7 +133,7 @@ class Verifying:
         self._window.append((weight_g, reading))
         while t - self._window[0][1].t > HOLD_S:
             self._window.popleft()
-        self._follow(t, weight_g)
+        self._follow(reading, weight_g)
         if self._counts(t):
             self._take()
 
@@ -148,8 +148,9 @@ class Verifying:
         place = len(self._levels)
         return self._checkup.lays[max(0, (place - 1) // 2)].load_g
 
-    def _follow(self, t: float, weight_g: float) -> None:
-        change = self._settler.read(t, weight_g)
+    def _follow(self, reading: Reading, weight_g: float) -> None:
+        t = reading.t
+        change = self._settler.read(t, weight_g, reading.stable)
         if change is not None and change[0] is Phase.BEGAN:
             self._rest_s = change[1].begin_s
         elif change is not None and change[0] is Phase.ENDED:

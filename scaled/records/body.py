@@ -7,13 +7,14 @@ import zlib
 from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from scaled.core.accuracy import ByClass
+from scaled.core.accuracy import ByClass, ByVerification
 from scaled.core.event_line import event_line
 from scaled.core.events import Attribution, Doubt, Event, Verdict
 from scaled.core.handoff_events import Collected, Expected, Forgotten, HandedOver, TakenOver
 from scaled.core.transit_json import parse_transit
 from scaled.recording import parse_recording, recording_text
 from scaled.records.chain import READINGS, Record, chunk_hash
+from scaled.records.check import SCALE_CHECKED, ScaleCheck, check_fields
 from scaled.records.session import SessionInfo, instant_text, parse_instant
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 SESSION_STARTED: Final = "session_started"
 SESSION_ENDED: Final = "session_ended"
-OTHER_KINDS: Final = frozenset({SESSION_STARTED, SESSION_ENDED, READINGS})
+OTHER_KINDS: Final = frozenset({SESSION_STARTED, SESSION_ENDED, READINGS, SCALE_CHECKED})
 """Kinds of records that are not events of the core."""
 
 _HANDOFF: Final[list[type[Event]]] = [Collected, Expected, Forgotten, HandedOver, TakenOver]
@@ -53,6 +54,11 @@ def draft_end() -> Draft:
     return Draft(SESSION_ENDED, _json(_head(SESSION_ENDED, None)))
 
 
+def draft_check(check: ScaleCheck) -> Draft:
+    """The record of a check of a scale."""
+    return Draft(SCALE_CHECKED, _json(_head(SCALE_CHECKED, None) | check_fields(check)))
+
+
 def draft_event(event: Event) -> Draft:
     """The record of one event, rounded as events are."""
     # A whole number would be spelled otherwise in the body than as the REAL that SQLite keeps.
@@ -74,7 +80,8 @@ def read_start(record: Record) -> SessionInfo:
     said = json.loads(record.body)
     said["started_at"] = parse_instant(said["started_at"])
     if said.get("accuracy") is not None:
-        said["accuracy"] = ByClass(**said["accuracy"])
+        kind = ByVerification if "error_g" in said["accuracy"] else ByClass
+        said["accuracy"] = kind(**said["accuracy"])
     wanted = {field.name: said[field.name] for field in fields(SessionInfo) if field.name in said}
     return SessionInfo(session=record.session, **wanted)
 

@@ -1,15 +1,17 @@
 """Exports: the journal's records as text, line by line, for people and their tools.
 
 - ``csv``: a spreadsheet of every verdict, see :mod:`scaled.records.sheet`.
-- ``jsonl``: every record of the sessions as stored, one JSON object a line, followed by
+- ``jsonl``: every record of the sessions, then of the checks of scales, as stored, one JSON
+  object a line, followed by
   ``session``, ``seq``, ``recorded_at``, ``previous`` and ``hash``; without these five, an object
   is the very body that the hash covers (see :mod:`scaled.records.chain`), so that anyone can
   check a line by itself. Raw readings stand in it by their SHA-256.
+- ``checks``: a spreadsheet of the checks of scales, see :mod:`scaled.records.check_sheet`.
 - ``recording``: the raw readings of one session, or of one of its builds, and the keys pressed
   meanwhile, for ``scaled replay``: of a whole session it says again what was said.
 
-Each carries the head of the journal it came from: ``csv`` and ``jsonl`` in a last line, without
-which the file is not whole, ``recording`` in a note.
+Each carries the head of the journal it came from: ``recording`` in a note, the others in a last
+line, without which the file is not whole.
 """
 
 from __future__ import annotations
@@ -21,11 +23,23 @@ from contextlib import ExitStack
 from itertools import islice
 from typing import TYPE_CHECKING, Final
 
+from scaled.core.accuracy import ByVerification
 from scaled.core.errors import ConfigError
 from scaled.core.events import Tapped
 from scaled.recording import LEARNT, recording_text
 from scaled.records.body import read_event
-from scaled.records.query import Selection, StoredSession, readings, records, sessions, understood
+from scaled.records.check import CHECKED, accuracy_note
+from scaled.records.check_sheet import check_lines
+from scaled.records.query import (
+    Selection,
+    StoredCheck,
+    StoredSession,
+    checks,
+    readings,
+    records,
+    sessions,
+    understood,
+)
 from scaled.records.sheet import HEAD, sheet_lines
 from scaled.records.told import told_notes
 
@@ -33,12 +47,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from pathlib import Path
 
+    from scaled.core.accuracy import Accuracy
     from scaled.core.reading import Reading
     from scaled.records.chain import Record
     from scaled.records.reader import Records
     from scaled.records.session import SessionInfo
 
-FORMATS: Final = ("csv", "jsonl", "recording")
+FORMATS: Final = ("csv", "jsonl", "checks", "recording")
 
 
 def export_lines(
@@ -62,13 +77,18 @@ def export_lines(
         raise ConfigError(
             form, "", f"no such format; use {', '.join(FORMATS[:-1])} or {FORMATS[-1]}"
         )
+    if form == "checks":
+        return check_lines(journal, wanted)
     if wanted.session and not any(sessions(journal, wanted)):
         reason = "no such session; see which there are with: scaled records list"
         raise ConfigError(wanted.session, "", reason)
     if form == "recording":
         return iter(_recording(journal, wanted, build).splitlines(keepends=True))
-    lines = {"csv": sheet_lines, "jsonl": _json_lines}[form]
-    return lines(journal, sessions(journal, wanted), build)
+    chosen = sessions(journal, wanted)
+    if form == "csv":
+        return sheet_lines(journal, chosen, build)
+    of_checks = () if build else checks(journal, wanted)
+    return _json_lines(journal, chosen, build, of_checks)
 
 
 def write_lines(path: Path, lines: Iterable[str]) -> None:
@@ -95,12 +115,18 @@ def write_lines(path: Path, lines: Iterable[str]) -> None:
 
 
 def _json_lines(
-    journal: Records, chosen: Iterable[StoredSession], build: int | None
+    journal: Records,
+    chosen: Iterable[StoredSession],
+    build: int | None,
+    of_checks: Iterable[StoredCheck],
 ) -> Iterator[str]:
     for session in chosen:
         for record in records(journal, session):
             if build is None or record.build in {0, build}:
                 yield _json_line(understood(journal, record, _body) | _place(record))
+    for stored in of_checks:
+        for record in journal.of_session(stored.check.check, 0, stored.record.seq):
+            yield _json_line(understood(journal, record, _body) | _place(record))
     yield _json_line({"event": HEAD, "seq": journal.count, "hash": journal.head})
 
 
@@ -160,7 +186,14 @@ def _notes(info: SessionInfo, build: int | None) -> dict[str, str]:
         "build": build,
         "position": info.position,
         "division": LEARNT if info.division_g is None else f"{info.division_g} g",
-        "class": info.accuracy and info.accuracy.accuracy_class,
-        "e": info.accuracy and f"{info.accuracy.e_g} g",
+        **_accuracy_notes(info.accuracy),
     }
     return {key: str(value) for key, value in notes.items() if value is not None}
+
+
+def _accuracy_notes(accuracy: Accuracy | None) -> dict[str, str]:
+    if accuracy is None:
+        return {}
+    if isinstance(accuracy, ByVerification):
+        return {CHECKED: accuracy_note(accuracy)}
+    return {"class": accuracy.accuracy_class, "e": f"{accuracy.e_g} g"}

@@ -11,6 +11,7 @@ from scaled.records.body import (
     SESSION_ENDED,
     SESSION_STARTED,
     Draft,
+    draft_check,
     draft_end,
     draft_event,
     draft_readings,
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 
     from scaled.core.events import Event
     from scaled.core.reading import Reading
+    from scaled.records.check import ScaleCheck
 
 __all__ = ["Journal", "SessionInfo"]  # whoever writes needs both
 
@@ -108,6 +110,15 @@ class Journal:
         """
         self._check_open(session)
         self._store(session, [draft_end()], at)
+
+    def note_check(self, check: ScaleCheck, readings: Sequence[Reading]) -> None:
+        """Record a check of a scale and the readings it was made from.
+
+        Raises:
+            JournalError: It could not be stored.
+        """
+        drafts = [draft_readings(readings)] if readings else []
+        self._store(check.check, [*drafts, draft_check(check)], check.checked_at)
 
     def close(self) -> None:
         """Close the file and let another writer in; calling it again does nothing."""

@@ -19,6 +19,7 @@ from scaled.records.body import (
     read_start,
 )
 from scaled.records.chain import READINGS, Record
+from scaled.records.check import SCALE_CHECKED, ScaleCheck, read_check
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -53,12 +54,20 @@ class Selection:
 
     def has(self, info: SessionInfo) -> bool:
         """Whether a session is meant."""
-        wanted = (self.session, self.station, self.badge, self.profile)
         found = (info.session, info.station, info.badge, info.profile_id)
+        return self._fits(found, info.started_at)
+
+    def has_check(self, check: ScaleCheck) -> bool:
+        """Whether a check of a scale is meant."""
+        found = (check.check, check.station, check.badge, None)
+        return self._fits(found, check.checked_at)
+
+    def _fits(self, found: tuple[str | None, ...], at: datetime) -> bool:
+        wanted = (self.session, self.station, self.badge, self.profile)
         return (
             all(want in {None, have} for want, have in zip(wanted, found, strict=True))
-            and (self.since is None or info.started_at >= self.since)
-            and (self.until is None or info.started_at < self.until)
+            and (self.since is None or at >= self.since)
+            and (self.until is None or at < self.until)
         )
 
 
@@ -69,6 +78,14 @@ class StoredSession:
     info: SessionInfo
     start: Record
     end: Record | None
+
+
+@dataclass(frozen=True, slots=True)
+class StoredCheck:
+    """A check of a scale and the record that holds it."""
+
+    check: ScaleCheck
+    record: Record
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +118,15 @@ def sessions(journal: Records, wanted: Selection) -> Iterator[StoredSession]:
         session = _session(journal, place)
         if wanted.has(session.info):
             yield session
+
+
+def checks(journal: Records, wanted: Selection) -> Iterator[StoredCheck]:
+    """The checks of scales meant, by id and so by time; none where a profile is wanted."""
+    for place in journal.places(SCALE_CHECKED):
+        record = journal.at(place)
+        check = understood(journal, record, read_check)
+        if wanted.has_check(check):
+            yield StoredCheck(check, record)
 
 
 def records(journal: Records, session: StoredSession) -> Iterator[Record]:

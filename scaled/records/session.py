@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from scaled.core.accuracy import ByClass
+    from scaled.core.accuracy import Accuracy
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +26,8 @@ class SessionInfo:
         division_g: The scale's smallest displayed step, g; None when not known.
         accuracy: How truly it weighs; None when nothing is known of that.
         position: Where in the hand-off it stands; None when it stands for all positions.
+        scale_check: What the scale's check of the day said: fit, unfit or missing; None in
+            records from before there were such checks.
         started_at: When it began; in UTC.
         software: Version of this program.
     """
@@ -41,8 +43,9 @@ class SessionInfo:
     division_g: float | None
     started_at: datetime
     software: str
-    accuracy: ByClass | None = None
+    accuracy: Accuracy | None = None
     position: str | None = None
+    scale_check: str | None = None
 
 
 def instant_text(at: datetime) -> str:

@@ -33,6 +33,7 @@ hash           the record's hash; in the last row: the journal's head
 container      which known container the build most likely stood in; empty when none of them
 u_scale_g      what the scale's own error has in ``u_g``, g; empty when nothing is known of it
 doubt          why the verdict is unsure though the step is sure: near_limit, too_coarse
+scale_check    what the scale's check of the day said: fit, unfit or missing
 =============  =============================================================================
 
 Text that a spreadsheet would take for a formula is led by a single quote; numbers are left alone.
@@ -71,6 +72,7 @@ COLUMNS: Final = (
         "container",
         "u_scale_g",
         "doubt",
+        "scale_check",
     ),
 )
 
@@ -93,7 +95,7 @@ def sheet_lines(
     Raises:
         JournalError: The journal is damaged or was changed.
     """
-    yield _line(COLUMNS)
+    yield csv_line(COLUMNS)
     for session in chosen:
         name = session.info.session
         profile = parse_profile(session.info.profile_text, f"session {name}")
@@ -102,8 +104,9 @@ def sheet_lines(
         for judged in verdicts(journal, name):
             if build in {None, judged.record.build}:
                 its = same | {"container": stood_in.get(judged.record.build)}
-                yield _row(its | _record_cells(judged.record) | _judged_cells(judged, profile))
-    yield _row({"event": HEAD, "seq": journal.count, "hash": journal.head})
+                its |= _record_cells(judged.record) | _judged_cells(judged, profile)
+                yield csv_row(its, COLUMNS)
+    yield csv_row({"event": HEAD, "seq": journal.count, "hash": journal.head}, COLUMNS)
 
 
 def _session_cells(session: StoredSession) -> Row:
@@ -115,6 +118,7 @@ def _session_cells(session: StoredSession) -> Row:
         "profile": info.profile_id,
         "revision": info.profile_revision,
         "started_at": instant_text(info.started_at),
+        "scale_check": info.scale_check,
     }
 
 
@@ -181,8 +185,9 @@ def _measured_cells(event: Portion | Finished) -> Row:
     }
 
 
-def _row(cells: Row) -> str:
-    return _line(_spelled(cells.get(column)) for column in COLUMNS)
+def csv_row(cells: Row, columns: Iterable[str]) -> str:
+    """One row of a sheet with its line end; empty where there is no cell for a column."""
+    return csv_line(_spelled(cells.get(column)) for column in columns)
 
 
 def _spelled(cell: Cell) -> Cell:
@@ -193,7 +198,8 @@ def _spelled(cell: Cell) -> Cell:
     return cell
 
 
-def _line(cells: Iterable[Cell]) -> str:
+def csv_line(cells: Iterable[Cell]) -> str:
+    """Cells as one line of CSV, with its line end."""
     line = io.StringIO()
     csv.writer(line, lineterminator="\r\n").writerow(cells)
     return line.getvalue()

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 ROUTES = APIRouter(prefix="/v1/records")
 
-_MEDIA: Final = {"csv": "text/csv; charset=utf-8", "jsonl": "application/jsonl"}
+_CSV: Final = "text/csv; charset=utf-8"
+_MEDIA: Final = {"csv": _CSV, "checks": _CSV, "jsonl": "application/jsonl"}
 _BATCH: Final = 200
 """Lines sent in one piece: each piece costs a change of thread."""
 
@@ -27,7 +28,7 @@ _BATCH: Final = 200
 @ROUTES.get("/export", response_class=StreamingResponse)
 def export(
     house: ThisHouse,
-    format: Literal["csv", "jsonl"] = "csv",  # noqa: A002 -- the parameter's public name
+    format: Literal["csv", "jsonl", "checks"] = "csv",  # noqa: A002 -- the parameter's public name
     session: str | None = None,
 ) -> StreamingResponse:
     """The journal, or one session of it, as a file; whole only with its last line."""
@@ -37,7 +38,8 @@ def export(
     except ConfigError as err:
         journal.close()
         raise HTTPException(404, str(err)) from err
-    name = f"{session or 'records'}.{format}"
+    ending = "csv" if format == "checks" else format
+    name = f"{session or ('checks' if format == 'checks' else 'records')}.{ending}"
     headers = {"Content-Disposition": f'attachment; filename="{name}"'}
     return StreamingResponse(_pieces(journal, lines), media_type=_MEDIA[format], headers=headers)
 

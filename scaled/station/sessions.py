@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 from scaled.core.errors import CommandRefused
 from scaled.core.reading import Reading
 from scaled.records.session import SessionInfo
+from scaled.station.day_check import DayCheck, refusal
 from scaled.station.link import LinkState
 from scaled.station.open_session import OpenSession
 from scaled.station.stream_time import StreamTime
@@ -21,8 +22,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from scaled.config import StationConfig
+    from scaled.core.accuracy import Accuracy
     from scaled.core.command import Command
     from scaled.core.profile import BuildProfile
+    from scaled.station.day_check import CheckState
     from scaled.station.link import LinkStatus
     from scaled.station.recovery import Interrupted
 
@@ -59,6 +62,7 @@ class Sessions:
         time: The stream's time.
         current: The session under way or, once all is over, the last one.
         standard: What is built; None until it was chosen.
+        day_check: The scale's check of the day.
     """
 
     def __init__(self, config: StationConfig, clocks: Clocks, software: str) -> None:
@@ -66,6 +70,7 @@ class Sessions:
         self.time = StreamTime(clocks.clock)
         self.current: OpenSession | None = None
         self.standard: Standard | None = None
+        self.day_check = DayCheck(config)
         self._config = config
         self._now = clocks.now
         self._software = software
@@ -119,6 +124,8 @@ class Sessions:
         if badge == self._badge:
             return
         self._check_replaceable("badge")
+        if self.standard is not None:
+            self._check_allowed("badge")
         self._badge = badge
         if self.standard is not None:
             self._begin(self.standard)
@@ -127,13 +134,24 @@ class Sessions:
         """Build something else, in a new session.
 
         Raises:
-            CommandRefused: A build is on the scale.
+            CommandRefused: A build is on the scale, or its check of the day is wanting.
         """
         if standard == self.standard:
             return
         self._check_replaceable("profile")
+        self._check_allowed("profile")
         self.standard = standard
         self._begin(standard)
+
+    @property
+    def check(self) -> CheckState:
+        """The scale's check of the day, as of now."""
+        return self.day_check.state(self._now())
+
+    @property
+    def accuracy(self) -> Accuracy | None:
+        """How truly the scale weighs, as is known now."""
+        return self.day_check.accuracy(self._now())
 
     def take_up(self, found: Interrupted) -> None:
         """Go on with a session whose daemon was killed, or end it when that makes no sense."""
@@ -181,7 +199,8 @@ class Sessions:
             format=self._config.format,
             device=self._config.device,
             division_g=self._config.division_g,
-            accuracy=self._config.accuracy,
+            accuracy=self.accuracy,
+            scale_check=self.check.fitness.value,
             position=self._config.position,
             started_at=at,
             software=self._software,
@@ -206,6 +225,10 @@ class Sessions:
         config = self._config
         ours = (config.format, config.device, config.division_g, config.position)
         return ours == (info.format, info.device, info.division_g, info.position)
+
+    def _check_allowed(self, command: str) -> None:
+        if self.check.refused:
+            raise CommandRefused(command, refusal(self.check, self._config.name))
 
     def _check_replaceable(self, command: str) -> None:
         if self.current is not None:

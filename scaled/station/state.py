@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from scaled.core.live import Live
+from scaled.station.day_check import CheckState
 from scaled.station.link import LinkStatus
 
 
@@ -38,6 +39,7 @@ class StationState:
         session: The session under way; None until a profile was chosen.
         live: The build as of the last reading; None before the session's first.
         fault: Why the station stops, one line; None while it works.
+        check: The scale's check of the day; None before the station looked for it.
     """
 
     name: str
@@ -45,3 +47,4 @@ class StationState:
     session: SessionState | None = None
     live: Live | None = None
     fault: str | None = None
+    check: CheckState | None = None

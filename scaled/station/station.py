@@ -14,6 +14,7 @@ from scaled.catalogue import find_profile, find_profile_by_id
 from scaled.core.check_scale import check_fit
 from scaled.core.errors import CommandRefused, InputError, JournalError
 from scaled.protocol import LineSettings
+from scaled.station.day_check import find_day_check
 from scaled.station.feed import Feeds
 from scaled.station.link import LinkStatus, ScaleConfig, ScaleLink
 from scaled.station.link_log import LinkLog
@@ -95,11 +96,12 @@ class Station:
         journal = self._premises.journal
         now = self._premises.clocks.now()
         found = await asyncio.to_thread(find_interrupted, journal, self.name, now)
+        self._sessions.day_check = await asyncio.to_thread(find_day_check, journal, self._config)
         if found is not None:
             self._sessions.take_up(found)
         if self._sessions.current is not None:
             return self._sessions.current.state
-        if self._config.profile is not None:
+        if self._config.profile is not None and not self._sessions.check.refused:
             self._sessions.choose(await self._read(find_profile, self._config.profile))
         return None
 
@@ -229,6 +231,7 @@ class Station:
             link=self._link.status,
             session=session.state if session else None,
             live=session.live if session else None,
+            check=self._sessions.check,
         )
 
     def _show(self, state: StationState) -> None:
@@ -245,7 +248,7 @@ class Station:
 
     async def _read(self, find: Find, name: str) -> Standard:
         standard = await asyncio.to_thread(self._premises.read_standard, find, name)
-        check_fit(standard.profile, self._division_g, self._config.accuracy)
+        check_fit(standard.profile, self._division_g, self._sessions.accuracy)
         return standard
 
     def _check_running(self, command: str) -> None:

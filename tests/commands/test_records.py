@@ -305,7 +305,7 @@ class TestBadInput:
             ),
             ("export --build 0", '--build: "0" is not a count; write 1 for the first build'),
             ("export --build two", '--build: "two" is not a count; write 1 for the first build'),
-            ("export --format pdf", "pdf: no such format; use csv, jsonl or recording"),
+            ("export --format pdf", "pdf: no such format; use csv, jsonl, checks or recording"),
             (
                 "export --session nobody",
                 "nobody: no such session; see which there are with: scaled records list",

@@ -145,7 +145,7 @@ class TestRefusing:
     def test_format_that_does_not_exist(self, stored: Records) -> None:
         with pytest.raises(ConfigError) as caught:
             export_lines(stored, "xlsx", EVERYTHING)
-        assert str(caught.value) == "xlsx: no such format; use csv, jsonl or recording"
+        assert str(caught.value) == "xlsx: no such format; use csv, jsonl, checks or recording"
 
     @pytest.mark.parametrize("form", ["csv", "jsonl", "recording"])
     def test_session_that_does_not_exist(self, stored: Records, form: str) -> None:
@@ -187,7 +187,7 @@ class TestWriting:
         write_lines(out, export_lines(stored, "csv", EVERYTHING))
 
         assert out.read_bytes().startswith(b"session,station,")
-        assert out.read_bytes().endswith(stored.head.encode() + b",,,\r\n")
+        assert out.read_bytes().endswith(stored.head.encode() + b",,,,\r\n")
         assert sorted(file.name for file in tmp_path.iterdir()) == ["out.csv", "state"]
 
     def test_follows_a_link(self, tmp_path: Path) -> None:

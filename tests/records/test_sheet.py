@@ -55,7 +55,7 @@ def test_columns_are_what_they_always_were() -> None:
     assert ",".join(COLUMNS) == (
         "session,station,badge,profile,revision,started_at,build,event,step,ingredient,target_g,"
         "under_g,over_g,net_g,u_g,verdict,confidence,attribution,joint_with,skipped,superseded,t,"
-        "at,seq,hash,container,u_scale_g,doubt"
+        "at,seq,hash,container,u_scale_g,doubt,scale_check"
     )
 
 
@@ -110,6 +110,7 @@ def test_row_of_a_portion(filled: Path) -> None:
         "container": "",
         "u_scale_g": "",
         "doubt": "",
+        "scale_check": "",
     }
 
 

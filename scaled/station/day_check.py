@@ -1,0 +1,111 @@
+"""The check of the day: whether a station's scale was verified today, and what follows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from scaled.records.check import SCALE_CHECKED, ScaleCheck, read_check
+from scaled.records.query import understood
+from scaled.records.reader import Records
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from scaled.config import CheckRule, StationConfig
+    from scaled.core.accuracy import Accuracy
+
+
+class Fitness(StrEnum):
+    """What today's check says of a scale."""
+
+    FIT = "fit"
+    UNFIT = "unfit"
+    MISSING = "missing"
+
+
+@dataclass(frozen=True, slots=True)
+class CheckState:
+    """The check of the day, for screens.
+
+    Attributes:
+        fitness: What it says.
+        flagged: Cooks are to be told.
+        refused: No build may be begun.
+        checked_at: When it was made, in UTC; None without one today.
+        table: The standard's table that judged it, "" without one today.
+    """
+
+    fitness: Fitness
+    flagged: bool
+    refused: bool
+    checked_at: datetime | None = None
+    table: str = ""
+
+
+class DayCheck:
+    """The last check of one station's scale, as it counts on a day."""
+
+    def __init__(self, config: StationConfig, last: ScaleCheck | None = None) -> None:
+        """``last`` is the newest check of this very scale."""
+        self._rule: CheckRule = config.check_of_the_day
+        self._plate = config.accuracy
+        self._last = last
+
+    def state(self, now: datetime) -> CheckState:
+        """How things stand at an instant."""
+        check = self._on(now)
+        if check is None:
+            refused = self._rule == "refuse"
+            return CheckState(Fitness.MISSING, self._rule != "allow", refused)
+        fit = check.verification.holds
+        return CheckState(
+            fitness=Fitness.FIT if fit else Fitness.UNFIT,
+            flagged=not fit,  # whoever allows scales without a check does not want a bad one
+            refused=self._rule == "refuse" and not fit,
+            checked_at=check.checked_at,
+            table=check.verification.table,
+        )
+
+    def accuracy(self, now: datetime) -> Accuracy | None:
+        """How truly the scale weighs: as its check of the day found, else as its plate says."""
+        check = self._on(now)
+        return self._plate if check is None else check.verification.accuracy
+
+    def _on(self, now: datetime) -> ScaleCheck | None:
+        """The check of the day of ``now``, as the clock on the wall counts days."""
+        if self._last is None or self._last.checked_at > now:
+            return None
+        today = now.astimezone().date()
+        return self._last if self._last.checked_at.astimezone().date() == today else None
+
+
+def refusal(check: CheckState, station: str) -> str:
+    """Why no build may be begun, and what to do."""
+    remedy = f"stop the station and run: scaled scale verify --station {station}"
+    if check.fitness is Fitness.UNFIT:
+        return f"this scale is not fit, says today's check; use another, or repair it, {remedy}"
+    return f"this scale was not checked today; {remedy}"
+
+
+def find_day_check(journal: Path, config: StationConfig) -> DayCheck:
+    """What the newest check of a station's scale, as it is set up now, makes of it; blocking.
+
+    Raises:
+        JournalError: The journal cannot be read.
+    """
+    with Records.open(journal) as stored:
+        for place in reversed(stored.places(SCALE_CHECKED)):
+            check = understood(stored, stored.at(place), read_check)
+            if _is_of(check, config):
+                return DayCheck(config, check)
+    return DayCheck(config)
+
+
+def _is_of(check: ScaleCheck, config: StationConfig) -> bool:
+    ours = (config.name, config.device, config.format)
+    return ours == (check.station, check.device, check.format) and (
+        config.division_g is None or config.division_g == check.division_g
+    )
