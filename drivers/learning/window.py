@@ -1,0 +1,245 @@
+"""Finds the number in the frames: the place where the known weights can be read."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from itertools import pairwise, product
+from typing import TYPE_CHECKING, Final, TypeAlias
+
+from drivers.learning.lesson import Deed
+from drivers.learning.sheet import units_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from drivers.learning.sheet import Rest, Sheet
+    from scaled.core.reading import Unit
+
+_WIDEST: Final = 14
+_NUMBER: Final = re.compile(r"( *)([+-]?)( *)([0-9]+(?:([.,])[0-9]*)?)([+-]?)( *)")
+_FREE: Final = {
+    point: re.compile(rf"(?<![0-9])(?<![0-9]\{point})[+-]?[0-9]+(?:\{point}[0-9]+)?[+-]?")
+    for point in ".,"
+}
+"""Numbers of any width by their decimal sign; the other sign may part two of them."""
+_READABLE: Final = 0.9
+"""Share of the frames in which the number must be readable; others may show none."""
+
+_WITHIN: Final = 0.98
+"""Share of the numbers that must lie within what was put on: a status digit before the number
+makes it a thousand times too large while the load moves."""
+
+_UNIT_CHANGES: Final = 6
+"""Times the unit is changed in a lesson, at most, and with it the decimals; a digit of the number
+itself changes with every frame while the load moves."""
+
+Span: TypeAlias = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """One number as it is written: its value but for places that are only understood."""
+
+    value: float
+    point: str
+    decimals: int
+    digits: int
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Where the number stands in a frame.
+
+    Attributes:
+        begin, end: Columns, from the left, or from the right when negative; ``end`` 0 is the
+            frame's end.
+        nth: Instead, which of the frame's numbers it is.
+        point: The decimal sign of those numbers.
+        places: Decimals that are only understood.
+        places_at: Column, from the end of the number, of the digit that tells the decimals.
+    """
+
+    begin: int = 0
+    end: int = 0
+    nth: int | None = None
+    point: str = "."
+    places: int = 0
+    places_at: int | None = None
+
+    def span(self, text: str) -> Span | None:
+        """Where it is in this frame, None when the frame is too short."""
+        if self.nth is not None:
+            found = list(_FREE[self.point].finditer(text))
+            return found[self.nth].span() if self.nth < len(found) else None
+        size = len(text)
+        begin = self.begin if self.begin >= 0 else size + self.begin
+        end = self.end if self.end > 0 else size + self.end
+        return (begin, end) if 0 <= begin < end <= size else None
+
+    def read(self, text: str) -> Written | None:
+        """The number there, None when there is none."""
+        span = self.span(text)
+        written = written_in(text[slice(*span)]) if span else None
+        if span is None or written is None:
+            return None
+        places = self.places
+        if self.places_at is not None:
+            digit = text[span[1] + self.places_at : span[1] + self.places_at + 1]
+            if not digit or digit not in "0123456":
+                return None
+            places = int(digit)
+        if not places:
+            return written
+        return Written(written.value / 10**places, "", places, written.digits)
+
+
+def written_in(text: str) -> Written | None:
+    """The number of which this text is all, with padding and a sign."""
+    found = _NUMBER.fullmatch(text)
+    if found is None or (found[2] and found[5] is None and found[6] and found[6] in "+-"):
+        return None
+    digits = found[4].replace(",", ".")
+    value = float(digits)
+    whole, _, decimals = digits.partition(".")
+    negative = "-" in (found[2], found[6])
+    size = len(whole) + len(decimals)
+    return Written(-value if negative else value, found[5] or "", len(decimals), size)
+
+
+def find_windows(sheet: Sheet, rests: Sequence[Rest]) -> list[Window]:
+    """Where the number may stand, the likeliest first."""
+    shown = [(sheet.texts[rest.last], rest) for rest in rests]
+    found = [window for window in _windows(shown) if _fits(window, shown)]
+    ranked = [(rank, window) for window in found if (rank := _rank(window, sheet)) is not None]
+    return [window for _, window in sorted(ranked, key=lambda pair: pair[0], reverse=True)]
+
+
+def unit_at(window: Window, text: str, rest: Rest) -> list[Unit]:
+    """The units in which what stands there may be what was on the pan."""
+    written = window.read(text)
+    return units_of(written.value, rest.phase, 10.0**-written.decimals) if written else []
+
+
+def _windows(shown: Sequence[tuple[str, Rest]]) -> Iterator[Window]:
+    texts = [text for text, _ in shown]
+    shortest = min(map(len, texts))
+    same = all(len(text) == shortest for text in texts)
+    for begin in range(shortest):
+        for end in range(begin + 1, min(shortest, begin + _WIDEST) + 1):
+            yield from _with_places(Window(begin, end), texts, fixed=True)
+    if same:
+        return
+    for end in range(shortest):
+        for begin in range(end + 1, min(shortest, end + _WIDEST) + 1):
+            yield from _with_places(Window(-begin, -end), texts, fixed=True)
+    for nth, point in product(range(4), ".,"):
+        yield from _with_places(Window(nth=nth, point=point), texts, fixed=False)
+
+
+def _with_places(window: Window, texts: Sequence[str], *, fixed: bool) -> Iterator[Window]:
+    """The same with each number of decimals that may be understood, where no point is written."""
+    written = [window.read(text) for text in texts]
+    if None in written:
+        return
+    yield window
+    if any(one and one.point for one in written):
+        return
+    where = (window.begin, window.end, window.nth, window.point)
+    yield from (Window(*where, places=places) for places in range(1, 5))
+    if fixed:
+        yield from (Window(*where, places_at=at) for at in range(3))
+
+
+def _fits(window: Window, shown: Sequence[tuple[str, Rest]]) -> bool:
+    """Whether the known weights can be read there."""
+    return all(unit_at(window, text, rest) for text, rest in shown)
+
+
+def _rank(window: Window, sheet: Sheet) -> tuple[float, ...] | None:
+    """How likely it is; None when it cannot be."""
+    written = [window.read(text) for text in sheet.texts]
+    readable = [one for one in written if one is not None]
+    if len(readable) < _READABLE * len(written):
+        return None
+    most = 1.5 * max(abs(one.value) for one in _settled(window, sheet))
+    within = sum(abs(one.value) <= most for one in readable) / len(readable)
+    if within < _WITHIN or not _last_digit_lives(window, sheet):
+        return None
+    if window.places_at is not None and _changes(readable) > _UNIT_CHANGES:
+        return None
+    span = window.span(sheet.texts[-1])
+    width = span[1] - span[0] if span else 0
+    edges = _edges(window, sheet)
+    # Free numbers last: a column that holds for all frames says more.
+    return (round(within, 1), window.nth is None, edges, window.places_at is not None, width)
+
+
+def _changes(written: Sequence[Written]) -> int:
+    """How often the number of decimals changed."""
+    return sum(a.decimals != b.decimals for a, b in pairwise(written))
+
+
+def _settled(window: Window, sheet: Sheet) -> list[Written]:
+    """The numbers at rest; there are always some."""
+    texts = (sheet.texts[rest.last] for rest in sheet.rests())
+    return [one for text in texts if (one := window.read(text)) is not None]
+
+
+def _edges(window: Window, sheet: Sheet) -> int:
+    """0 when a digit before, or a digit, point or sign after it shows that it was cut short."""
+    for text in sheet.texts:
+        span = window.span(text)
+        if span is None or window.nth is not None:
+            continue
+        inside = text[slice(*span)]
+        after = text[span[1] : span[1] + 1]
+        if inside.endswith(" ") and not any(_ends_filled(window, other) for other in sheet.texts):
+            return -1
+        if after == "." or (after == "-" and window.places_at is None and inside[-1:].isdigit()):
+            return 0
+    return 1
+
+
+def _ends_filled(window: Window, text: str) -> bool:
+    span = window.span(text)
+    return span is not None and text[span[1] - 1] != " "
+
+
+def _last_digit_lives(window: Window, sheet: Sheet) -> bool:
+    """Whether the last digit goes through digits as a scale's last one does.
+
+    A status or unit that is a digit, right behind the number, has few values.
+    """
+    seen: set[str] = set()
+    values: set[float] = set()
+    for text in sheet.texts:
+        span = window.span(text)
+        one = window.read(text)
+        if span is None or one is None:
+            continue
+        digits = re.sub("[^0-9]", "", text[slice(*span)])
+        seen.add(digits[-1])
+        values.add(one.value)
+    steps = ({"0"}, {"0", "5"}, set("02468"))
+    return len(values) < 12 or len(seen) > 4 or seen in steps
+
+
+def moving(values: Sequence[float | None]) -> list[bool | None]:
+    """Of each frame whether the load moved: True, False, or None where it cannot be told."""
+    told: list[bool | None] = [None] * len(values)
+    changes = [a is None or b is None or a != b for a, b in pairwise(values)]
+    for i in range(len(values)):
+        before, after = changes[max(i - 3, 0) : i], changes[i : i + 1]
+        if before and after and before[-1] and after[0]:
+            told[i] = True
+        elif len(before) == 3 and not any(before):
+            told[i] = False
+    return told
+
+
+def deeds_at(sheet: Sheet, deed: Deed) -> list[bool]:
+    """Of each frame whether it came in a phase with that deed."""
+    return [phase.deed is deed for phase in sheet.phases]
+
+
