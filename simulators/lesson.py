@@ -28,9 +28,7 @@ class Lesson:
     marks: list[tuple[float, str]] = field(default_factory=list)
 
 
-def lesson(
-    seed: int, known_g: int, units: tuple[str, ...], division: str = "0.1g"
-) -> Lesson:
+def lesson(seed: int, known_g: int, units: tuple[str, ...], division: str = "0.1g") -> Lesson:
     """The lesson with one known weight on a scale with these units on its key."""
     hand = _Hand(stream(seed, "lesson"), Division.parse(division))
     hand.phase("empty")
@@ -51,9 +49,7 @@ def lesson(
     return hand.lesson
 
 
-def ordinary_use(
-    seed: int, units: tuple[str, ...], division: str = "0.1g"
-) -> Iterator[Shown]:
+def ordinary_use(seed: int, units: tuple[str, ...], division: str = "0.1g") -> Iterator[Shown]:
     """Later use of the same scale: other weights, any unit, with and without tare."""
     chance = stream(seed, "use")
     hand = _Hand(chance, Division.parse(division))

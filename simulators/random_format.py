@@ -98,6 +98,9 @@ class _Draw:
             # A free number would swallow the head's digits, and nobody could tell.
             fields.insert(0, lambda _: head)
             self._drawn.append(f"head {head!r}")
+        if self._columns and self._chance.random() < 0.15:
+            fields.append(lambda shown: f"{round(shown.t * 10) % 10000:04d}")
+            self._drawn.append("running number")
         name = f"{'columns' if self._columns else 'free'}, separator {self._separator!r}"
         write = self._framed(fields)
         return RandomFormat(", ".join([name, *self._drawn]), self.units, write)
@@ -157,6 +160,8 @@ class _Draw:
 
     def _framed(self, fields: list[Writer]) -> Callable[[Shown], bytes]:
         start, end = self._chance.choice(_FRAMES)
+        if self._columns and self._chance.random() < 0.15:
+            start, end = "\x02", ""  # so many bytes, and that is all
         check, after = self._check(start, end)
         separator = self._separator
         self._drawn.append(f"frame {start!r} {end!r}")
@@ -174,9 +179,9 @@ class _Draw:
     def _check(self, start: str, end: str) -> tuple[Callable[[bytes, bytes, bytes], bytes], bool]:
         kind = self._chance.choice(("none", "none", "xor", "sum", "negated"))
         written = self._chance.choice(("hex", "hex", "decimal", "byte"))
-        marked = bool(start) and end[0] not in "\r\n"
+        marked = bool(start) and end[:1] not in ("", "\r", "\n")
         after = marked and kind != "none" and self._chance.random() < 0.5
-        if written == "byte" and not after:
+        if written == "byte" and not after and end:
             written = "hex"
         with_start = bool(start) and self._chance.random() < 0.4
         with_end = after and self._chance.random() < 0.5

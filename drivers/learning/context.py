@@ -29,23 +29,26 @@ class Context:
         units: The unit it shows.
         below: Whether it shows less than zero, where the number itself does not tell.
         tared: Whether a tare is being taken off.
-        magnitudes: The number without its sign.
     """
 
     moves: Sequence[bool | None]
     units: Sequence[Unit | None]
     below: Sequence[bool | None]
     tared: Sequence[bool | None]
-    magnitudes: Sequence[float | None]
 
     @property
     def has_below(self) -> bool:
         """Whether anything below zero was shown."""
         return True in self.below
 
-    def shares(
-        self, keys: Sequence[str], told: Sequence[bool | None]
-    ) -> dict[str, float | None]:
+    def only(self, kept: Sequence[int]) -> Context:
+        """The context of some of the frames."""
+        moves, below, tared = (
+            [column[i] for i in kept] for column in (self.moves, self.below, self.tared)
+        )
+        return Context(moves, [self.units[i] for i in kept], below, tared)
+
+    def shares(self, keys: Sequence[str], told: Sequence[bool | None]) -> dict[str, float | None]:
         """For each key how often it was told True; None where it was never told at all."""
         counts: dict[str, Counter[bool | None]] = defaultdict(Counter)
         for key, said in zip(keys, told, strict=True):
@@ -72,7 +75,7 @@ def context_of(sheet: Sheet, window: Window, rests: Sequence[Rest]) -> Context:
     below, tared = _after_tare(sheet, sizes, rests)
     if any(value is not None and value < 0 for value in values):
         below = [None] * len(values)  # the number has a sign of its own
-    return Context(moving(values), units, below, tared, sizes)
+    return Context(moving(values), units, below, tared)
 
 
 def _after_tare(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from drivers.described.model import LONGEST_FRAME
@@ -76,9 +77,10 @@ def _marked(data: bytes) -> Iterator[Framing]:
             # Where a mark is text as well, it would cut frames into pieces.
             if start == end or not _take_turns(data, start, end):
                 continue
-            found = list(
-                re.finditer(b"%b([^%b]{1,%d}?)%b" % (*map(re.escape, (start, start)), LONGEST_FRAME, re.escape(end)), data)
-            )
+            frame = b"%b([^%b]{1,%d}?)%b" % (
+                re.escape(start), re.escape(start), LONGEST_FRAME, re.escape(end),
+            )  # fmt: skip
+            found = list(re.finditer(frame, data))
             size = _size_after(data, found)
             cuts = [
                 Cut(m[1], data[m.end() : m.end() + size], m.end())
@@ -99,7 +101,7 @@ def _take_turns(data: bytes, start: bytes, end: bytes) -> bool:
 
 def _size_after(data: bytes, found: list[re.Match[bytes]]) -> int:
     """Bytes of a check after the end: those that are always there, but for CR and LF after it."""
-    gaps = [data[a.end() : b.start()] for a, b in zip(found, found[1:], strict=False)]
+    gaps = [data[a.end() : b.start()] for a, b in pairwise(found)]
     if not gaps:
         return 0
     size, count = Counter(map(len, gaps)).most_common(1)[0]
@@ -136,14 +138,15 @@ def _measured(data: bytes) -> Iterator[Framing]:
     """So many bytes from a start."""
     for start in _likely(data, _STARTS):
         at = [m.start() for m in re.finditer(re.escape(start), data)]
-        gaps = Counter(b - a for a, b in zip(at, at[1:], strict=False))
+        gaps = Counter(b - a for a, b in pairwise(at))
         length, count = gaps.most_common(1)[0]
         if not 2 < length <= LONGEST_FRAME or count < _REGULAR * (len(at) - 1):
             continue
         frame = b"(?s:%b(?=(.{%d})))" % (re.escape(start), length - 1)
         cuts, free = [], 0
         for m in re.finditer(frame, data):
-            if m.start() >= free and data[m.start() + length : m.start() + length + 1] in (start, b""):
-                cuts.append(Cut(m[1], b"", m.start() + length))
-                free = m.start() + length
+            end = m.start() + length
+            if m.start() >= free and data[end : end + 1] in (start, b""):
+                cuts.append(Cut(m[1], b"", end))
+                free = end
         yield Framing(start, b"", length, False, cuts)

@@ -65,7 +65,7 @@ class Lesson:
         return b"".join(data for _, data in self.pieces)
 
     def phases_at(self, places: Sequence[int]) -> list[int]:
-        """The phase, by number, in which each of these bytes came; before all phases, the first."""
+        """The phase, by number, in which each byte came; before all phases, the first."""
         ends = list(accumulate(len(data) for _, data in self.pieces))
         begins = [phase.begins_at for phase in self.phases]
         last = len(self.pieces) - 1

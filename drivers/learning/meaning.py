@@ -48,15 +48,17 @@ def unit_field(words: Sequence[str], context: Context) -> dict[str, Any] | None:
 
 
 def status_field(words: Sequence[str], context: Context) -> dict[str, Any] | None:
-    """A status with what each of its words means; None when they are too many or too long."""
+    """A status with what each of its words means; None when no word's meaning was shown."""
     distinct = sorted(set(words))
     if len(distinct) > _MOST_WORDS or any(len(word) > 16 for word in distinct):
         return None
-    meanings = {word: "ignored" for word in distinct}
+    meanings = dict.fromkeys(distinct, "ignored")
     meanings |= _two_sided(words, context, context.tared, ("net", "gross"))
     if context.has_below:
         meanings |= _exclusive(words, context)
     meanings |= _motion(words, context)
+    if set(meanings.values()) == {"ignored"}:
+        return None
     return {"kind": "status", "words": meanings}
 
 
@@ -73,7 +75,7 @@ def bits_field(words: Sequence[str], context: Context) -> dict[str, Any] | None:
     plain = all(32 <= value < 127 for value in values)
     few = len(set(meanings.values())) < 2 or len(set(values)) < 3
     letters = all(chr(value).isalpha() for value in values)
-    if not meanings or (plain and (few or letters and 32 <= min(values) and _alike(values))):
+    if not meanings or (plain and (few or (letters and min(values) >= 32 and _alike(values)))):
         return None
     return {"kind": "bits", "bits": meanings}
 
@@ -115,7 +117,7 @@ def _motion(words: Sequence[str], context: Context) -> dict[str, str]:
     stable = [word for word, share in shares.items() if share <= _STABLE]
     if not unstable or not stable:
         return {}
-    return {word: "unstable" for word in unstable} | {word: "stable" for word in stable}
+    return dict.fromkeys(unstable, "unstable") | dict.fromkeys(stable, "stable")
 
 
 def _exclusive(words: Sequence[str], context: Context) -> dict[str, str]:
@@ -123,10 +125,9 @@ def _exclusive(words: Sequence[str], context: Context) -> dict[str, str]:
     shares = context.shares(words, context.below)
     below = {word for word, share in shares.items() if share == 1}
     missed = any(
-        is_below and word not in below
-        for word, is_below in zip(words, context.below, strict=True)
+        is_below and word not in below for word, is_below in zip(words, context.below, strict=True)
     )
-    return {} if missed else {word: "negative" for word in below}
+    return {} if missed else dict.fromkeys(below, "negative")
 
 
 def _two_sided(
@@ -137,6 +138,6 @@ def _two_sided(
 ) -> dict[str, str]:
     """Words that go with ``told`` and those that never do, when every word is of either kind."""
     shares = context.shares(words, told)
-    if not set(shares.values()) == {0.0, 1.0}:
+    if set(shares.values()) != {0.0, 1.0}:
         return {}
     return {word: names[0] if share == 1 else names[1] for word, share in shares.items()}

@@ -1,9 +1,8 @@
-"""Takes apart what stands before or after the number: fields in the order in which they are sent."""
+"""Takes apart what stands before or after the number: its fields, in order."""
 
 from __future__ import annotations
 
 import re
-from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
 from drivers.learning.meaning import bits_field, skip_field, status_field, unit_field
@@ -13,7 +12,8 @@ if TYPE_CHECKING:
 
     from drivers.learning.context import Context
 
-_TOKEN: Final = re.compile(r" +|[,;/|]|[^ ,;/|]+")
+_SEPARATORS: Final = ",;/|"
+_TOKEN: Final = re.compile(rf" +|[{_SEPARATORS}]|[^ {_SEPARATORS}]+")
 _UNIT: Final = re.compile(r"(?<![A-Za-z])(kg|g|oz|lb)(?![A-Za-z])", re.IGNORECASE)
 _LONGEST_TEXT: Final = 16
 
@@ -32,11 +32,8 @@ def fields_of(texts: Sequence[str], context: Context, places_at: int | None) -> 
     have nothing in common.
     """
     if is_even(texts):
-        return [
-            field
-            for group in _column_groups(texts, places_at)
-            for field in _group_fields(group, context, places=group is not None)
-        ]
+        groups = _column_groups(texts, places_at)
+        return _counters_whole([f for group in groups for f in _group_fields(group, context)])
     return _token_fields(texts, context)
 
 
@@ -73,8 +70,8 @@ def _together(group: Sequence[str], column: Sequence[str]) -> bool:
     return joined == (max(before, after) if letters else min(before, after))
 
 
-def _group_fields(words: Sequence[str], context: Context, *, places: bool) -> Fields:
-    if places and words[0].startswith(_PLACES):
+def _group_fields(words: Sequence[str], context: Context) -> Fields:
+    if words[0].startswith(_PLACES):
         return [{"kind": "places"}]
     if len(set(words)) == 1:
         return list(_literal(words[0]))
@@ -91,16 +88,38 @@ def _varying(words: Sequence[str], context: Context) -> dict[str, Any]:
     return field or {"kind": "skip"}
 
 
+def _counters_whole(fields: Fields) -> Fields:
+    """The same with the leading digits of a running number, still constant, in its skip."""
+    whole: Fields = []
+    for one in fields:
+        field = one
+        while field["kind"] == "skip" and whole and (digits := _digits_at_end(whole[-1])):
+            last = whole.pop()
+            field = {"kind": "skip", "width": field["width"] + digits}
+            if last["kind"] == "text" and len(last["text"]) > digits:
+                whole.append(last | {"text": last["text"][:-digits]})
+                break
+        whole.append(field)
+    return whole
+
+
+def _digits_at_end(field: dict[str, Any]) -> int:
+    """How many columns of a running number this may be the front of."""
+    if field["kind"] == "skip":
+        return int(field["width"])
+    if field["kind"] == "text":
+        text: str = field["text"]
+        return len(text) - len(text.rstrip("0123456789"))
+    # That a digit came late in the lesson, when the tare was on, says nothing.
+    words = field.get("words", {}) if field["kind"] == "status" else {}
+    late = set(words.values()) <= {"gross", "net", "ignored"}
+    return len(next(iter(words))) if words and late and all(map(str.isdigit, words)) else 0
+
+
 def _literal(text: str) -> Iterator[dict[str, Any]]:
-    """What is always the same; a unit's name in it is the unit."""
-    for piece in _pieces(text):
-        for at in range(0, len(piece), _LONGEST_TEXT):
-            yield {"kind": "text", "text": piece[at : at + _LONGEST_TEXT]}
-
-
-def _pieces(text: str) -> Iterator[str]:
-    if text:
-        yield text
+    """What is always the same."""
+    for at in range(0, len(text), _LONGEST_TEXT):
+        yield {"kind": "text", "text": text[at : at + _LONGEST_TEXT]}
 
 
 def _token_fields(texts: Sequence[str], context: Context) -> Fields | None:
@@ -119,15 +138,15 @@ def _token_fields(texts: Sequence[str], context: Context) -> Fields | None:
             fields += [
                 field
                 for group in _column_groups(words, None)
-                for field in _group_fields(group, context, places=False)
+                for field in _group_fields(group, context)
             ]
         else:
             fields.append(_varying(words, context))
     return fields
 
 
-def _shape(token: str) -> str:
-    return " " if token.isspace() else token if token in ",;/|" else "w"
+def _shape(piece: str) -> str:
+    return " " if piece.isspace() else piece if piece in _SEPARATORS else "w"
 
 
 def with_constant_unit(fields: Fields) -> Fields:
@@ -161,13 +180,8 @@ def in_free_form(fields: Fields) -> Fields:
         free += [{"kind": "gap"}] * lead
         free += [{"kind": "text", "text": core}] if core else []
         free += [{"kind": "gap"}] * tail
-    return [next(group) for key, group in _runs(free)] if free else free
-
-
-def _runs(fields: Fields) -> Iterator[tuple[str, Iterator[dict[str, Any]]]]:
-    """Fields, several gaps in a row as one."""
-    for index, (key, group) in enumerate(
-        groupby(enumerate(fields), lambda pair: "gap" if pair[1]["kind"] == "gap" else str(pair[0]))
-    ):
-        del index
-        yield key, (field for _, field in group)
+    return [
+        field
+        for i, field in enumerate(free)
+        if field["kind"] != "gap" or i == 0 or free[i - 1]["kind"] != "gap"
+    ]

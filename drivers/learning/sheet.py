@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, Final
 
 from drivers.learning.lesson import Deed
 from scaled.core.reading import GRAMS, Unit
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from drivers.learning.lesson import Phase
 
@@ -23,6 +23,10 @@ _STEPS: Final = 5
 
 _RUN: Final = 4
 """Equal frames in a row that count as a rest: a key or a moving load passes sooner."""
+
+
+_RESTLESS: Final = 0.5
+"""Share of the frames in which a column changes that has nothing to do with the load."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +59,25 @@ class Sheet:
         return rests
 
     def _runs(self, indices: Sequence[int]) -> list[list[int]]:
-        return [list(group) for _, group in groupby(indices, lambda i: self.texts[i])]
+        still = self._still_columns()
+        return [
+            list(group) for _, group in groupby(indices, lambda i: (len(self.texts[i]), still(i)))
+        ]
+
+    def _still_columns(self) -> Callable[[int], str]:
+        """What stands in the columns of a frame that do not change all the time.
+
+        A running number or a clock would leave nothing at rest.
+        """
+        pairs = [(a, b) for a, b in pairwise(self.texts) if len(a) == len(b)]
+        restless = {
+            at
+            for at in range(max(map(len, self.texts), default=0))
+            if sum(a[at : at + 1] != b[at : at + 1] for a, b in pairs) > _RESTLESS * len(pairs)
+        }
+        return lambda i: "".join(
+            char for at, char in enumerate(self.texts[i]) if at not in restless
+        )
 
 
 def units_of(number: float, phase: Phase, step: float) -> list[Unit]:

@@ -166,7 +166,7 @@ def _rank(window: Window, sheet: Sheet) -> tuple[float, ...] | None:
     within = sum(abs(one.value) <= most for one in readable) / len(readable)
     if within < _WITHIN or not _last_digit_lives(window, sheet):
         return None
-    if window.places_at is not None and _changes(readable) > _UNIT_CHANGES:
+    if window.places_at is not None and _changes(written) > _UNIT_CHANGES:
         return None
     span = window.span(sheet.texts[-1])
     width = span[1] - span[0] if span else 0
@@ -175,9 +175,10 @@ def _rank(window: Window, sheet: Sheet) -> tuple[float, ...] | None:
     return (round(within, 1), window.nth is None, edges, window.places_at is not None, width)
 
 
-def _changes(written: Sequence[Written]) -> int:
-    """How often the number of decimals changed."""
-    return sum(a.decimals != b.decimals for a, b in pairwise(written))
+def _changes(written: Sequence[Written | None]) -> int:
+    """How often the number of decimals changed, or ceased to be one."""
+    decimals = [one.decimals if one else None for one in written]
+    return sum(a != b for a, b in pairwise(decimals))
 
 
 def _settled(window: Window, sheet: Sheet) -> list[Written]:
@@ -241,5 +242,3 @@ def moving(values: Sequence[float | None]) -> list[bool | None]:
 def deeds_at(sheet: Sheet, deed: Deed) -> list[bool]:
     """Of each frame whether it came in a phase with that deed."""
     return [phase.deed is deed for phase in sheet.phases]
-
-
