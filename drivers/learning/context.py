@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from drivers.learning.lesson import Deed
-from drivers.learning.window import moving, unit_at
+from drivers.learning.window import unit_at
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -75,7 +76,7 @@ def context_of(sheet: Sheet, window: Window, rests: Sequence[Rest]) -> Context:
     below, tared = _after_tare(sheet, sizes, rests)
     if any(value is not None and value < 0 for value in values):
         below = [None] * len(values)  # the number has a sign of its own
-    return Context(moving(values), units, below, tared)
+    return Context(_moving(values), units, below, tared)
 
 
 def _after_tare(
@@ -103,3 +104,16 @@ def _after_tare(
             elif not key_pressed:
                 tared[i] = None
     return below, tared
+
+
+def _moving(values: Sequence[float | None]) -> list[bool | None]:
+    """Of each frame whether the load moved: True, False, or None where it cannot be told."""
+    told: list[bool | None] = [None] * len(values)
+    changes = [a is None or b is None or a != b for a, b in pairwise(values)]
+    for i in range(len(values)):
+        before, after = changes[max(i - 3, 0) : i], changes[i : i + 1]
+        if before and after and before[-1] and after[0]:
+            told[i] = True
+        elif len(before) == 3 and not any(before):
+            told[i] = False
+    return told

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from drivers.described.field import WIDEST
@@ -56,7 +57,8 @@ def status_field(words: Sequence[str], context: Context) -> dict[str, Any] | Non
     meanings |= _two_sided(words, context, context.tared, ("net", "gross"))
     if context.has_below:
         meanings |= _exclusive(words, context)
-    meanings |= _motion(words, context)
+    if _comes_back(words):
+        meanings |= _motion(words, context)
     if set(meanings.values()) == {"ignored"}:
         return None
     return {"kind": "status", "words": meanings}
@@ -64,7 +66,7 @@ def status_field(words: Sequence[str], context: Context) -> dict[str, Any] | Non
 
 def bits_field(words: Sequence[str], context: Context) -> dict[str, Any] | None:
     """A byte of flags; None when the column is more likely a letter."""
-    if any(len(word) != 1 for word in words):
+    if any(len(word) != 1 for word in words) or len(set(words)) > _MOST_WORDS:
         return None
     values = [ord(word) for word in words]
     meanings: dict[str, str] = {}
@@ -86,6 +88,12 @@ def skip_field(words: Sequence[str]) -> dict[str, Any] | None:
     if len(widths) != 1 or not 0 < max(widths) <= WIDEST:
         return None
     return {"kind": "skip", "width": widths.pop()}
+
+
+def _comes_back(words: Sequence[str]) -> bool:
+    """Whether a word is sent again after another, as a mark is; a running number's are not."""
+    runs = sum(a != b for a, b in pairwise(words)) + 1
+    return runs > len(set(words))
 
 
 def _alike(values: Sequence[int]) -> bool:

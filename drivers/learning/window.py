@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from itertools import pairwise, product
 from typing import TYPE_CHECKING, Final, TypeAlias
 
-from drivers.learning.lesson import Deed
 from drivers.learning.sheet import units_of
 
 if TYPE_CHECKING:
@@ -29,6 +28,10 @@ _READABLE: Final = 0.9
 _WITHIN: Final = 0.98
 """Share of the numbers that must lie within what was put on: a status digit before the number
 makes it a thousand times too large while the load moves."""
+
+_FEW: Final = 4
+"""Values of a digit that is a status or a unit, at most; a number's last one has all ten or, with
+divisions of 2 and 5, known fewer."""
 
 _UNIT_CHANGES: Final = 6
 """Times the unit is changed in a lesson, at most, and with it the decimals; a digit of the number
@@ -164,7 +167,7 @@ def _rank(window: Window, sheet: Sheet) -> tuple[float, ...] | None:
         return None
     most = 1.5 * max(abs(one.value) for one in _settled(window, sheet))
     within = sum(abs(one.value) <= most for one in readable) / len(readable)
-    if within < _WITHIN or not _last_digit_lives(window, sheet):
+    if within < _WITHIN or not _last_digit_lives(window, sheet) or _is_cut(window, sheet):
         return None
     if window.places_at is not None and _changes(written) > _UNIT_CHANGES:
         return None
@@ -207,6 +210,13 @@ def _ends_filled(window: Window, text: str) -> bool:
     return span is not None and text[span[1] - 1] != " "
 
 
+def _is_cut(window: Window, sheet: Sheet) -> bool:
+    """Whether a digit right behind it goes through digits as those of the number do."""
+    spans = ((text, window.span(text)) for text in sheet.texts)
+    after = {text[span[1] : span[1] + 1] for text, span in spans if span}
+    return sum(char.isdigit() for char in after) > _FEW
+
+
 def _last_digit_lives(window: Window, sheet: Sheet) -> bool:
     """Whether the last digit goes through digits as a scale's last one does.
 
@@ -223,22 +233,4 @@ def _last_digit_lives(window: Window, sheet: Sheet) -> bool:
         seen.add(digits[-1])
         values.add(one.value)
     steps = ({"0"}, {"0", "5"}, set("02468"))
-    return len(values) < 12 or len(seen) > 4 or seen in steps
-
-
-def moving(values: Sequence[float | None]) -> list[bool | None]:
-    """Of each frame whether the load moved: True, False, or None where it cannot be told."""
-    told: list[bool | None] = [None] * len(values)
-    changes = [a is None or b is None or a != b for a, b in pairwise(values)]
-    for i in range(len(values)):
-        before, after = changes[max(i - 3, 0) : i], changes[i : i + 1]
-        if before and after and before[-1] and after[0]:
-            told[i] = True
-        elif len(before) == 3 and not any(before):
-            told[i] = False
-    return told
-
-
-def deeds_at(sheet: Sheet, deed: Deed) -> list[bool]:
-    """Of each frame whether it came in a phase with that deed."""
-    return [phase.deed is deed for phase in sheet.phases]
+    return len(values) < 12 or len(seen) > _FEW or seen in steps
