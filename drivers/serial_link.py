@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Final
 import serial
 
 from drivers.readiness import Readiness
-from scaled.core.errors import LinkLost, LinkRefused
+from scaled.core.errors import LinkBusy, LinkLost, LinkRefused
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -138,7 +138,8 @@ def _refusal_reported(device: str) -> Iterator[None]:
         yield
     except (OSError, termios.error, ValueError) as err:
         reason, remedy = _REFUSALS.get(_errno(err), (f"cannot be opened ({err})", _PLUG))
-        raise LinkRefused(device, reason, remedy) from err
+        kind = LinkBusy if reason == _BUSY[0] else LinkRefused
+        raise kind(device, reason, remedy) from err
 
 
 def _errno(err: BaseException | None) -> int:

@@ -20,6 +20,7 @@
     baud = 9600                                  # by default what the format's scales have
     framing = "8N1"                              # likewise
     stale_s = 2.0
+    unit = "g"                                   # what its display is to show; by default any
 
 A relative path in the file is taken from the file's own folder.
 """
@@ -44,6 +45,7 @@ from scaled.address import Address, read_address
 from scaled.core.errors import ConfigError
 from scaled.core.profile_error import Tables, explain
 from scaled.core.profile_fields import Line, Slug, Table, Weight, broken_rule
+from scaled.core.reading import Unit
 from scaled.core.scale import Scale
 from scaled.core.wording import quoted
 from scaled.protocol import Framing
@@ -114,6 +116,7 @@ class StationConfig(Scale):
         stale_s: Silence after which its last reading no longer counts.
         capacity_g: The most it weighs, Max on its plate; only a check of the scale needs it.
         check_of_the_day: What happens to builds without one.
+        unit: What its display is to show; None: any unit.
     """
 
     name: Slug = "station"
@@ -126,6 +129,7 @@ class StationConfig(Scale):
     stale_s: float = Field(default=2.0, gt=0, le=60, examples=[2.0])
     capacity_g: Weight | None = Field(default=None, alias="capacity", examples=["6 kg"])
     check_of_the_day: CheckRule = Field(default="allow", examples=["flag"])
+    unit: Unit | None = Field(default=None, strict=False, examples=["g"])
 
 
 class Config(Table):

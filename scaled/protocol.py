@@ -140,6 +140,8 @@ class Driver:
         poll: How to ask for readings, None when the scale sends by itself.
         line: How such scales are usually set, for a serial line nobody said more of.
         finest_g: The smallest step that the format can tell, g; None: any.
+        steady: The name by which a device that is there is opened again, should it come back
+            under another number; blocking.
     """
 
     summary: str
@@ -148,6 +150,7 @@ class Driver:
     poll: Poll | None = None
     line: LineSettings = LineSettings()
     finest_g: float | None = None
+    steady: Callable[[str], str] = str
 
 
 class Shelf(Protocol):

@@ -6,6 +6,7 @@
     ├── LinkError        the station acts: back off and reopen
     │   ├── LinkLost         an open line went away
     │   └── LinkRefused      the line cannot be opened at all
+    │       └── LinkBusy         another program has it
     ├── InputError       the user acts: exit 2
     │   ├── ProfileError     the profile's author
     │   ├── ConfigError      whoever wrote the configuration or the command line
@@ -49,6 +50,10 @@ class LinkLost(LinkError):
 
 class LinkRefused(LinkError):
     """The line cannot be opened: it does not exist, is busy or is not a serial line."""
+
+
+class LinkBusy(LinkRefused):
+    """Another program has the line."""
 
 
 class InputError(ScaledError):

@@ -9,7 +9,7 @@ from scaled.core.profile import BuildProfile, Step
 from scaled.core.reading import Unit
 from scaled.screens.weight import Writing
 from scaled.screens.wire import Away
-from scaled.station.link import LinkState
+from scaled.station.link import WEIGHING
 from scaled.station.state import StationState
 
 
@@ -64,7 +64,7 @@ class Scene:
             and self.live is not None
             and self.state is not None
             and self.state.fault is None
-            and self.state.link.state is LinkState.LIVE
+            and self.state.link.state in WEIGHING
         )
 
     @property

@@ -110,8 +110,12 @@ _LINK_WORDS: Final = MappingProxyType(
         LinkState.UNDERLOAD: f"{Mark.GONE} scale below zero",
         LinkState.UNSUCCESSFUL: f"{Mark.GONE} scale could not weigh",
         LinkState.LIVE: f"{Mark.GOOD} scale live",
+        LinkState.WRONG_UNIT: f"{Mark.GONE} wrong unit",
         LinkState.STALE: f"{Mark.GONE} scale silent",
+        LinkState.ASLEEP: f"{Mark.GONE} scale asleep",
         LinkState.LOST: f"{Mark.GONE} scale lost",
+        LinkState.FLAPPING: f"{Mark.GONE} scale comes and goes",
+        LinkState.BUSY: f"{Mark.GONE} scale in use",
     }
 )
 

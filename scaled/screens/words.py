@@ -90,8 +90,12 @@ _LINK: Final = MappingProxyType(
         LinkState.OVERLOAD: ("TOO HEAVY", "more than the scale can weigh: take some off"),
         LinkState.UNDERLOAD: ("BELOW ZERO", "empty the scale and press its zero key"),
         LinkState.UNSUCCESSFUL: ("NO WEIGHT", "the scale could not weigh: let it come to rest"),
+        LinkState.WRONG_UNIT: ("WRONG UNIT", "press the scale's unit key"),
         LinkState.STALE: ("SCALE SILENT", "no weight comes from the scale"),
+        LinkState.ASLEEP: ("SCALE ASLEEP", "switch the scale on again"),
         LinkState.LOST: ("SCALE LOST", "the scale is unplugged or switched off"),
+        LinkState.FLAPPING: ("SCALE LOST AGAIN", "the scale comes and goes: tell the trainer"),
+        LinkState.BUSY: ("SCALE IN USE", "another program has the scale: tell the trainer"),
     }
 )
 

@@ -19,13 +19,18 @@ class LinkLog:
     def __init__(self, station: str) -> None:
         """Nothing is wrong yet."""
         self._station = station
-        self._troubled = False
+        self._told = ""
+        self._flapping = False
 
     def tell(self, link: LinkStatus) -> None:
-        """Say what is wrong with it now, or that it is well again."""
-        if link.detail:
-            self._troubled = True
+        """Say what is wrong with it now, or that it is well again.
+
+        Of a line that comes and goes that is said once, and no more until something else is.
+        """
+        if link.detail and link.detail != self._told:
+            self._told = link.detail
+            self._flapping = link.state is LinkState.FLAPPING
             _LOG.warning("%s: %s", self._station, link.detail)
-        elif link.state is LinkState.LIVE and self._troubled:
-            self._troubled = False
+        elif link.state is LinkState.LIVE and self._told and not self._flapping:
+            self._told = ""
             _LOG.info("%s: weighs again", self._station)

@@ -13,7 +13,7 @@ from scaled.core.errors import CommandRefused
 from scaled.core.reading import Reading
 from scaled.records.session import SessionInfo
 from scaled.station.day_check import DayCheck, refusal
-from scaled.station.link import LinkState
+from scaled.station.link import SILENT, WEIGHING
 from scaled.station.open_session import OpenSession
 from scaled.station.stream_time import StreamTime
 from scaled.station.writer import Begun, Ended, Entry
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from scaled.station.link import LinkStatus
     from scaled.station.recovery import Interrupted
 
-_SILENT: Final = {LinkState.STALE, LinkState.LOST}
 _ID_TICK: Final = timedelta(milliseconds=1)
 """Session ids tell the time to this; no two of a station have the same."""
 
@@ -93,11 +92,11 @@ class Sessions:
             reading = self.time.stamped(heard)
             if self.current is not None:
                 self.current.read(reading)
-        elif heard.state in _SILENT:
+        elif heard.state in SILENT:
             self._silence = heard.detail
             if self.current is not None:
                 self.current.lose(self.time.now(), heard.detail)
-        elif heard.state is LinkState.LIVE:
+        elif heard.state in WEIGHING:
             self._silence = None
             if self.current is not None:
                 self.current.regain(self.time.now())

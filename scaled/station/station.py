@@ -16,9 +16,10 @@ from scaled.core.errors import CommandRefused, InputError, JournalError
 from scaled.protocol import LineSettings
 from scaled.station.day_check import find_day_check
 from scaled.station.feed import Feeds
-from scaled.station.link import LinkStatus, ScaleConfig, ScaleLink
+from scaled.station.link import LinkStatus, ScaleConfig
 from scaled.station.link_log import LinkLog
 from scaled.station.recovery import find_interrupted
+from scaled.station.scale_link import ScaleLink
 from scaled.station.sessions import Sessions
 from scaled.station.state import SessionState, StationState
 from scaled.station.writer import Happened
@@ -50,7 +51,9 @@ class Station:
         self._premises = premises
         self._sessions = Sessions(config, premises.clocks, premises.software)
         line = LineSettings(config.baud or driver.line.baud, config.framing or driver.line.framing)
-        scale = ScaleConfig(config.format, config.device, line, config.stale_s, config.division_g)
+        scale = ScaleConfig(
+            config.format, config.device, line, config.stale_s, config.division_g, config.unit
+        )
         self._division_g = config.division_g or driver.finest_g
         self._link = ScaleLink(driver, scale, self._sessions.time.now)
         self._feeds = Feeds()

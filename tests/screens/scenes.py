@@ -125,6 +125,10 @@ STATES: dict[str, StationState | None] = {
             "/dev/ttyUSB0: no readings for 2 s; check that the scale is on and its cable is in",
         ),
     ),
+    "wrong-unit": replace(_OPEN, link=link(LinkState.WRONG_UNIT)),
+    "asleep": replace(_OPEN, link=link(LinkState.ASLEEP)),
+    "flapping": replace(_OPEN, link=link(LinkState.FLAPPING)),
+    "busy": replace(_OPEN, link=link(LinkState.BUSY)),
     "lost": replace(_OPEN, link=link(LinkState.LOST, "/dev/ttyUSB0: unplugged; plug it in again")),
     "fault": replace(_OPEN, fault="journal.db: the disk is full; make room"),
 }

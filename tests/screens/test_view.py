@@ -12,7 +12,10 @@ from scaled.screens.view import view
 from scaled.screens.wire import Away
 from tests.screens.scenes import BOWL, STATES, live, scene, state
 
-OLD = {"opening", "overload", "underload", "unsuccessful", "stale", "lost", "fault"}
+OLD = {
+    *("opening", "overload", "underload", "unsuccessful"),
+    *("stale", "asleep", "lost", "flapping", "busy", "fault"),
+}
 
 
 @pytest.mark.parametrize("name", [name for name in STATES if scene(name).live])

@@ -96,6 +96,26 @@ SAID = {
         "SCALE LOST",
         "/dev/ttyUSB0: unplugged; plug it in again; the build is kept",
     ),
+    "wrong-unit": (
+        Mark.GONE,
+        "WRONG UNIT",
+        "press the scale's unit key; the build is kept",
+    ),
+    "asleep": (
+        Mark.GONE,
+        "SCALE ASLEEP",
+        "switch the scale on again; the build is kept",
+    ),
+    "flapping": (
+        Mark.GONE,
+        "SCALE LOST AGAIN",
+        "the scale comes and goes: tell the trainer; the build is kept",
+    ),
+    "busy": (
+        Mark.GONE,
+        "SCALE IN USE",
+        "another program has the scale: tell the trainer; the build is kept",
+    ),
     "fault": (Mark.GONE, "STATION STOPS", "journal.db: the disk is full; make room"),
     "no-station": (Mark.WAIT, "ONE MOMENT", "looking for the station"),
 }

@@ -15,7 +15,8 @@ from drivers.uart_service import open_uart_link
 from drivers.weight_scale_service import DRIVER, open_weight_scale
 from scaled.core.reading import Reading
 from scaled.protocol import load_driver
-from scaled.station.link import LinkStatus, ScaleConfig, ScaleLink
+from scaled.station.link import LinkStatus, ScaleConfig
+from scaled.station.scale_link import ScaleLink
 from simulators.ble_port import BLE_WIRES, BlePort
 from simulators.hands import ScriptedHands
 from simulators.scale import SimulatedScale

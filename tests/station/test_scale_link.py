@@ -1,12 +1,16 @@
 from __future__ import annotations
 
 import asyncio
+import fcntl
 import os
 from contextlib import asynccontextmanager
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pytest
 
+from drivers.steady_name import steady_name
 from scaled.core.errors import LinkLost, LinkRefused
 from scaled.core.reading import Reading, Unit
 from scaled.protocol import (
@@ -19,10 +23,13 @@ from scaled.protocol import (
     Poll,
     load_driver,
 )
-from scaled.station.link import LinkState, LinkStatus, ScaleConfig, ScaleLink
+from scaled.station.link import LinkState, LinkStatus, ScaleConfig
+from scaled.station.scale_link import ScaleLink
+from scaled.station.symptoms import FLAPS
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Callable
+    from pathlib import Path
 
     from tests.conftest import SerialLine
 
@@ -195,6 +202,80 @@ async def test_overload_and_underload_are_states_of_their_own(serial_line: Seria
         assert seen.weights == [12.0]
 
 
+async def test_a_weight_in_another_unit_is_read_and_said_to_be(serial_line: SerialLine) -> None:
+    config = ScaleConfig("ascii-stream", serial_line.device, unit=Unit.G)
+    scale = await opened(ScaleLink(STREAM, config, asyncio.get_running_loop().time))
+    async with followed(scale) as seen:
+        serial_line.say(b"ST,GR,+00012.00  g\r\nST,GR,+00001.05 oz\r\nST,GR,+00013.00  g\r\n")
+        await seen.until_states("opening", "live", "wrong_unit", "live")
+        await seen.until_weights(12.0, 1.05, 13.0)
+
+
+async def test_a_line_pulled_again_and_again_is_flapping(serial_line: SerialLine) -> None:
+    scale = await opened(stream_scale(serial_line))
+    async with followed(scale) as seen:
+        for times in range(1, FLAPS + 1):
+            await seen.until(lambda seen: seen.states[-1:] == ["opening"])
+            serial_line.say(b"ST,GR,+00012.00  g\r\n")
+            await seen.until_weights(*[12.0] * times)
+            serial_line.unplug()
+            await seen.until(lambda seen: seen.states[-1] not in {"opening", "live"})
+            serial_line.plug()
+        away = [state for state in seen.states if state not in {"opening", "live"}]
+        assert away == ["lost"] * (FLAPS - 1) + ["flapping"]
+
+
+async def test_a_line_that_another_program_took_is_busy_until_it_lets_go(
+    serial_line: SerialLine,
+) -> None:
+    scale = await opened(stream_scale(serial_line))
+    async with followed(scale) as seen:
+        serial_line.say(b"ST,GR,+00012.00  g\r\n")
+        await seen.until_weights(12.0)
+        serial_line.unplug()
+        await seen.until(lambda seen: seen.states[-1:] == ["lost"])
+        serial_line.plug()
+        with await asyncio.to_thread(open, serial_line.device, "rb", 0) as other:
+            fcntl.flock(other, fcntl.LOCK_EX)
+            await seen.until(lambda seen: seen.states[-1:] == ["busy"])
+            assert seen.statuses[-1].detail == (
+                f"{serial_line.device}: busy; close the other program that has it open"
+            )
+        await seen.until(lambda seen: seen.states[-1:] == ["opening"])
+        serial_line.say(b"ST,GR,+00013.00  g\r\n")
+        await seen.until_weights(12.0, 13.0)
+
+
+async def test_renumbered_after_a_replug_it_is_found_by_its_lasting_name(
+    tmp_path: Path, serial_line: SerialLine
+) -> None:
+    by_id = tmp_path / "by-id"
+    by_id.mkdir()
+    lasting, numbered, renumbered = by_id / "usb-scale", tmp_path / "tty0", tmp_path / "tty1"
+
+    def number(now: Path, before: Path) -> None:
+        before.unlink(missing_ok=True)
+        lasting.unlink(missing_ok=True)
+        now.symlink_to(os.readlink(serial_line.device))  # noqa: PTH115
+        lasting.symlink_to(now)
+
+    number(numbered, renumbered)
+    driver = replace(STREAM, steady=partial(steady_name, by_id=by_id))
+    config = ScaleConfig("ascii-stream", str(numbered))
+    scale = await opened(ScaleLink(driver, config, asyncio.get_running_loop().time))
+    async with followed(scale) as seen:
+        serial_line.say(b"ST,GR,+00012.00  g\r\n")
+        await seen.until_weights(12.0)
+        serial_line.unplug()
+        await seen.until(lambda seen: seen.states[-1:] == ["lost"])
+        serial_line.plug()
+        await asyncio.to_thread(number, renumbered, numbered)
+        await seen.until(lambda seen: seen.states[-1:] == ["opening"])
+        serial_line.say(b"ST,GR,+00013.00  g\r\n")
+        await seen.until_weights(12.0, 13.0)
+        assert scale.status.device == str(numbered)
+
+
 async def test_a_scale_that_waits_to_be_asked_is_asked(serial_line: SerialLine) -> None:
     loop = asyncio.get_running_loop()
     asked: list[bytes] = []
@@ -319,7 +400,7 @@ async def test_pauses_double_to_a_limit_and_start_afresh_after_a_frame(
         pauses.append(pause_s)
 
     script = Script(*[[]] * 7, [b"\x01"], [], [b"\xff"], [])
-    monkeypatch.setattr("scaled.station.link.asyncio.sleep", note)
+    monkeypatch.setattr("scaled.station.scale_link.asyncio.sleep", note)
     async with followed(scripted_scale(script)), asyncio.timeout(20):
         await script.at_end.wait()
     assert pauses == [0.2, 0.4, 0.8, 1.6, 3.2, 5.0, 5.0, 0.2, 0.4, 0.2, 0.4]
