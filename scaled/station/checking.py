@@ -9,7 +9,8 @@ from scaled.core.errors import only_error
 from scaled.core.reading import Reading
 from scaled.core.verifying import Asked, Verifying
 from scaled.protocol import LineSettings
-from scaled.station.link import LinkState, LinkStatus, ScaleConfig, ScaleLink
+from scaled.station.link import LinkState, LinkStatus, ScaleConfig
+from scaled.station.scale_link import ScaleLink
 from scaled.station.stream_time import StreamTime
 
 if TYPE_CHECKING:
