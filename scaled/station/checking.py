@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from scaled.core.errors import only_error
 from scaled.core.reading import Reading
 from scaled.core.verifying import Asked, Verifying
-from scaled.protocol import LineSettings
-from scaled.station.link import LinkState, LinkStatus, ScaleConfig
+from scaled.station.link import LinkState, LinkStatus, reached
 from scaled.station.scale_link import ScaleLink
 from scaled.station.stream_time import StreamTime
 
@@ -44,9 +43,7 @@ async def make_check(
         LinkRefused: The line cannot be opened.
     """
     time = StreamTime(clock)
-    line = LineSettings(config.baud or driver.line.baud, config.framing or driver.line.framing)
-    scale = ScaleConfig(config.format, config.device, line, config.stale_s)
-    link = ScaleLink(driver, scale, time.now)
+    link = ScaleLink(driver, reached(config, driver), time.now)
     check = _Check(Verifying(checkup), time, tell)
     await link.open()
     try:

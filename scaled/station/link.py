@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Final
 from scaled.protocol import LineSettings
 
 if TYPE_CHECKING:
+    from scaled.config import StationConfig
     from scaled.core.reading import Unit
+    from scaled.protocol import Driver
 
 
 STALE_S: Final = 2.0
@@ -68,6 +70,20 @@ class ScaleConfig:
     stale_s: float = STALE_S
     division_g: float | None = None
     unit: Unit | None = None
+
+
+def reached(station: StationConfig, driver: Driver) -> ScaleConfig:
+    """How a station's scale is reached, what nobody said being as usual with such scales."""
+    return ScaleConfig(
+        format=station.format,
+        device=station.device,
+        line=LineSettings(
+            station.baud or driver.line.baud, station.framing or driver.line.framing
+        ),
+        stale_s=station.stale_s,
+        division_g=station.division_g,
+        unit=station.unit,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

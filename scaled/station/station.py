@@ -13,10 +13,9 @@ from typing import TYPE_CHECKING
 from scaled.catalogue import find_profile, find_profile_by_id
 from scaled.core.check_scale import check_fit
 from scaled.core.errors import CommandRefused, InputError, JournalError
-from scaled.protocol import LineSettings
 from scaled.station.day_check import find_day_check
 from scaled.station.feed import Feeds
-from scaled.station.link import LinkStatus, ScaleConfig
+from scaled.station.link import LinkStatus, reached
 from scaled.station.link_log import LinkLog
 from scaled.station.recovery import find_interrupted
 from scaled.station.scale_link import ScaleLink
@@ -50,12 +49,8 @@ class Station:
         self._config = config
         self._premises = premises
         self._sessions = Sessions(config, premises.clocks, premises.software)
-        line = LineSettings(config.baud or driver.line.baud, config.framing or driver.line.framing)
-        scale = ScaleConfig(
-            config.format, config.device, line, config.stale_s, config.division_g, config.unit
-        )
         self._division_g = config.division_g or driver.finest_g
-        self._link = ScaleLink(driver, scale, self._sessions.time.now)
+        self._link = ScaleLink(driver, reached(config, driver), self._sessions.time.now)
         self._feeds = Feeds()
         self._shown = StationState(self.name, self._link.status)
         self._log = LinkLog(self.name)

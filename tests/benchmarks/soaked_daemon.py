@@ -26,6 +26,7 @@ def held() -> dict[str, float]:
         "threads": threading.active_count(),
         "tasks": len(asyncio.all_tasks()),
         "objects": len(gc.get_objects()),
+        "blocks": sys.getallocatedblocks(),
         "rss_mib": round(pages * os.sysconf("SC_PAGE_SIZE") / 2**20, 1),
         "cpu_s": round(sum(os.times()[:2]), 2),
     }

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import asyncio
+import fcntl
 import logging
 import signal
 from typing import TYPE_CHECKING, Any
@@ -158,6 +159,23 @@ async def test_one_line_that_cannot_be_opened_stops_no_other(
         second_line.say(frame(7.0))
         await linked(http, "line-2", "live")
     assert "line-2: weighs again" in caplog.messages
+
+
+async def test_a_line_that_another_program_has_is_busy_and_stops_no_other(
+    house: HouseRig, second_line: SerialLine
+) -> None:
+    other = {"name": "line-2", "device": second_line.device, "profile": None}
+    house.stations.append(house.station | other)
+    with await asyncio.to_thread(open, second_line.device, "rb", 0) as program:
+        fcntl.flock(program, fcntl.LOCK_EX)
+        async with house.running() as http:
+            busy = await linked(http, "line-2", "busy")
+            await house.show(http, [*CUP, *LENTILS])
+            fcntl.flock(program, fcntl.LOCK_UN)
+            await linked(http, "line-2", "opening")
+    assert busy["detail"] == (
+        f"{second_line.device}: busy; close the other program that has it open"
+    )
 
 
 async def test_when_no_line_can_be_opened_the_first_is_told(
