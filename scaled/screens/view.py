@@ -16,7 +16,9 @@ from scaled.screens.portioning import short_name, tool_line
 from scaled.screens.scene import Recipe, Scene
 from scaled.screens.weight import Writing
 from scaled.screens.words import Advice, advice, asked, name_of
+from scaled.station.day_check import Fitness
 from scaled.station.link import LinkState
+from scaled.station.state import StationState
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,11 +129,24 @@ def _facts(scene: Scene) -> tuple[str, ...]:
         facts.append(f"build {scene.live.build}")
     if scene.state and scene.state.session:
         facts.append(f"badge {scene.state.session.badge or 'none'}")
-    if scene.away is not None or scene.state is None:
-        facts.append(f"{Mark.WAIT} station" if scene.away is None else f"{Mark.GONE} no station")
-    else:
-        facts.append(_LINK_WORDS[scene.state.link.state])
-    return tuple(facts)
+    if scene.away is not None:
+        return (*facts, f"{Mark.GONE} no station")
+    return (*facts, _scale_word(scene.state) if scene.state else f"{Mark.WAIT} station")
+
+
+def _scale_word(state: StationState) -> str:
+    """How its link is or, while that is well, what its check of the day says."""
+    word = _LINK_WORDS[state.link.state]
+    if state.link.state is not LinkState.LIVE or state.check is None:
+        return word
+    if state.check.flagged:
+        return f"{Mark.DOUBT} {_CHECK_WORDS[state.check.fitness]}"
+    return f"{word}, checked" if state.check.fitness is Fitness.FIT else word
+
+
+_CHECK_WORDS: Final = MappingProxyType(
+    {Fitness.MISSING: "scale not checked", Fitness.UNFIT: "scale not fit"}
+)
 
 
 def _card(scene: Scene) -> Card:

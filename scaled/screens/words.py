@@ -14,6 +14,7 @@ from scaled.screens.portioning import count_of, short_name, to_go, tool_line
 from scaled.screens.scene import Recipe, Scene
 from scaled.screens.weight import Writing
 from scaled.screens.wire import Away
+from scaled.station.day_check import Fitness
 from scaled.station.link import LinkState
 from scaled.station.state import StationState
 
@@ -49,7 +50,7 @@ def advice(scene: Scene) -> Advice:
         return Advice(Mark.WAIT, ("ONE MOMENT",), "waiting for the first weight")
     said = _ASKED[scene.live.ask](scene.live, scene.recipe, scene.writing)
     if scene.live.ask is Ask.PLACE:
-        parts = (scene.finished, said.line, _unfit(scene.state))
+        parts = (scene.finished, said.line, _unfit(scene.state), _unchecked(scene.state))
         return replace(said, line="; ".join(part for part in parts if part))
     return said
 
@@ -60,6 +61,21 @@ def _unfit(state: StationState) -> str:
         return ""
     weights = count_of(len(state.session.unfit), "weight")
     return f"this scale is too coarse for {weights} of this dish: tell the trainer"
+
+
+def _unchecked(state: StationState) -> str:
+    """What a cook should know of the scale itself."""
+    if state.check is None or not state.check.flagged:
+        return ""
+    return f"{_WANTING[state.check.fitness]}: tell the trainer"
+
+
+_WANTING: Final = MappingProxyType(
+    {
+        Fitness.MISSING: "this scale was not checked today",
+        Fitness.UNFIT: "this scale is not fit, says today's check",
+    }
+)
 
 
 def _away(away: Away, *, known: bool) -> Advice:
@@ -79,6 +95,13 @@ def _hindrance(state: StationState) -> Advice | None:
         headline, what = _LINK[link.state]
         kept = "; the build is kept" if state.live and state.live.build else ""
         return Advice(Mark.GONE, (headline,), f"{link.detail or what}{kept}")
+    if state.session is None and state.check is not None and state.check.refused:
+        what = _WANTING[state.check.fitness]
+        return Advice(
+            Mark.GONE,
+            ("NO CHECK OF THE SCALE", "CHECK THE SCALE"),
+            f"{what}: no build can begin; tell the trainer",
+        )
     if state.session is None:
         return Advice(Mark.SET_DOWN, ("CHOOSE A DISH",), "press P and choose what is built")
     return None
