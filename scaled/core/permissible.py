@@ -81,8 +81,7 @@ def interval_counts(accuracy_class: AccuracyClass, e_g: float) -> tuple[float, f
             return (100 if e_g < _COARSE_II_G else 5_000), 100_000
         case "III":
             return (100 if e_g < _COARSE_III_G else 500), 10_000
-        case "IIII":
-            return 100, 1_000
+    return 100, 1_000
 
 
 _COARSE_II_G: Final = 0.075

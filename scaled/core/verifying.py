@@ -84,7 +84,8 @@ class Verifying:
     """One check under way.
 
     Attributes:
-        taken: The readings that weights were taken from, oldest first.
+        taken: The readings up to the last weight taken, oldest first; read again they give the
+            same check. Of a long wait only the last thousand are kept.
         shown_g: The weight on the display, None before the first.
     """
 
@@ -96,6 +97,7 @@ class Verifying:
         self._intake = Intake()
         self._settler = Settler(checkup.plate.division_g)
         self._window: deque[tuple[float, Reading]] = deque(maxlen=_MOST_READINGS)
+        self._waited: deque[Reading] = deque(maxlen=_MOST_READINGS)
         self._levels: list[_Level] = []
         self._rest_s: float | None = None
         self._within_s: float | None = None
@@ -126,8 +128,11 @@ class Verifying:
 
     def read(self, reading: Reading) -> None:
         """Take one reading."""
+        if self.asked is None:
+            return
+        self._waited.append(reading)
         weight_g = self._intake.read(reading)
-        if weight_g is None or self.asked is None:
+        if weight_g is None:
             return
         self.shown_g, t = weight_g, reading.t
         self._window.append((weight_g, reading))
@@ -206,7 +211,8 @@ class Verifying:
         scatter_g = math.sqrt(math.fsum((one - mean_g) ** 2 for one in shown) / len(shown))
         # Filtered readings repeat each other: about every second one counts.
         noise_g = scatter_g / math.sqrt(max(1.0, len(shown) / 2))
-        self.taken += [reading for _, reading in self._window]
+        self.taken += self._waited
+        self._waited.clear()
         self._levels.append(_Level(mean_g, noise_g, self._settler.resting))
         self._within_s = self._hitch = None
         self._window.clear()

@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from scaled.core.checkup import Trial
 from scaled.core.permissible import Standard
-from scaled.core.reading import Reading
+from scaled.core.reading import Reading, Unit
 from scaled.core.units import Grams
 from scaled.core.verification import Verification
-from scaled.core.verifying import Hitch
+from scaled.core.verifying import Hitch, Verifying
+from simulators.pan_make import PanMake
 from tests.core.checked import KITCHEN, Checked, checkup, scale
 
 TABLES = {
@@ -153,6 +156,43 @@ def test_one_that_never_rests_is_told_of_and_is_not_fit() -> None:
 
 def test_the_same_readings_give_the_same_findings() -> None:
     assert Checked(scale(), checkup(), 5).obey() == Checked(scale(), checkup(), 5).obey()
+
+
+@pytest.mark.parametrize("make", [scale(), scale(drift_g=8.0, friction_g=5.0)])
+def test_the_readings_kept_of_it_give_the_same_findings(make: PanMake) -> None:
+    checked = Checked(make, checkup(), 7)
+    verification = checked.obey()
+    again = Verifying(checkup())
+    for reading in checked.verifying.taken:
+        again.read(reading)
+    assert again.verification == verification
+
+
+def test_a_long_wait_fills_no_memory() -> None:
+    checked = at_first_load()
+    checked.play(300.0)
+    checked.hands.place(500.0)
+    checked.play(5.0)
+    assert len(checked.verifying.taken) <= 1100
+
+
+READING = st.builds(
+    Reading,
+    st.floats(-10, 1000),
+    st.one_of(st.floats(), st.sampled_from([0.0, 500.0, 2000.0])),
+    st.sampled_from([None, *Unit]),
+    st.sampled_from([None, True, False]),
+)
+
+
+@given(st.lists(READING, max_size=200))
+def test_no_stream_breaks_it(readings: list[Reading]) -> None:
+    verifying = Verifying(checkup())
+    for reading in readings:
+        verifying.read(reading)
+    asked = verifying.asked
+    assert asked is not None
+    assert 1 <= asked.number <= asked.of
 
 
 def test_what_makes_no_sense_changes_nothing() -> None:
