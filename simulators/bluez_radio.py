@@ -102,16 +102,16 @@ class Radio:
         for device in self._devices:
             device.hide()
         self._tree.remove(ADAPTER_PATH)
-        self._scanning.clear()
-        self._filters.clear()
+        self._end_scans()
         if bus is not None:
             bus.disconnect()
             await bus.wait_for_disconnect()  # type: ignore[no-untyped-call]
 
     def power(self, on: bool) -> None:
-        """Switch the radio on or off, which breaks all connections."""
+        """Switch the radio on or off, which breaks all connections and ends all scans."""
         self._powered = on
         if not on:
+            self._end_scans()
             for device in self._devices:
                 device.hide()
         self._tree.change(ADAPTER_PATH, ADAPTER, {"Powered": ("b", on)})
@@ -177,6 +177,10 @@ class Radio:
 
     def _refuse(self, call: Message, error: str, text: str) -> None:
         self._send(Message.new_error(call, error, text))
+
+    def _end_scans(self) -> None:
+        self._scanning.clear()
+        self._filters.clear()
 
     def _look_around(self) -> None:
         if self._scanning:

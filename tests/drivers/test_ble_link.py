@@ -255,6 +255,18 @@ async def test_radio_off_is_said(air: Air) -> None:
     assert await refusal() == line
 
 
+async def test_a_radio_switched_off_in_the_middle_of_a_scan_scans_again(air: Air) -> None:
+    async with asyncio.TaskGroup() as tasks:
+        seeking = tasks.create_task(refusal())
+        await until(lambda: bool(air.radio._scanning))
+        air.radio.power(False)
+        assert f"{ADDRESS}: not found over Bluetooth" in await seeking
+    air.radio.power(True)
+    air.scale()
+    link = await reopened()
+    await link.close()
+
+
 async def test_permission_denied_is_said(air: Air) -> None:
     air.scale()
     air.radio.allowed = False
