@@ -27,6 +27,15 @@ async def find_peripheral(address: str, within_s: float) -> BLEDevice | None:
     return await _SCANS.setdefault(loop, _Scan()).find(address.upper(), within_s)
 
 
+async def peripherals_near(within_s: float) -> list[tuple[BLEDevice, AdvertisementData]]:
+    """All peripherals heard in that time, with what they say of themselves.
+
+    Raises:
+        BleakError: As :func:`find_peripheral`.
+    """
+    return await _SCANS.setdefault(asyncio.get_running_loop(), _Scan()).listen(within_s)
+
+
 class _Scan:
     """The scan of one event loop; on while somebody seeks."""
 
@@ -45,6 +54,20 @@ class _Scan:
                 return await found
         except TimeoutError:
             return None
+        finally:
+            self._sought.remove(seeker)
+            await self._end()
+
+    async def listen(self, within_s: float) -> list[tuple[BLEDevice, AdvertisementData]]:
+        nobody: asyncio.Future[BLEDevice] = asyncio.get_running_loop().create_future()
+        seeker = ("", nobody)
+        self._sought.append(seeker)
+        try:
+            await self._begin(nobody, "")
+            await asyncio.sleep(within_s)
+            if self._scanner is None:
+                return []
+            return list(self._scanner.discovered_devices_and_advertisement_data.values())
         finally:
             self._sought.remove(seeker)
             await self._end()

@@ -20,12 +20,14 @@ import fcntl
 import os
 import struct
 from contextlib import suppress
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from drivers.hid_descriptor import LONGEST
 from drivers.hid_report import weighing_report
 from drivers.readiness import Readiness
 from scaled.core.errors import LinkLost, LinkRefused
+from scaled.protocol import Device
 
 if TYPE_CHECKING:
     from scaled.protocol import LineSettings
@@ -164,3 +166,22 @@ def _description(descriptor: int) -> bytes:
 def _refusal(device: str, err: OSError) -> LinkRefused:
     unknown = (f"cannot be opened ({err.strerror})", _PLUG)
     return LinkRefused(device, *_REFUSALS.get(err.errno or 0, unknown))
+
+
+async def hid_devices_near(within_s: float) -> list[Device]:
+    """The HID devices that weigh, as far as this user may open them."""
+    del within_s
+    return await asyncio.to_thread(_hid_devices)
+
+
+def _hid_devices() -> list[Device]:
+    paths = sorted(str(path) for path in Path("/dev").glob("hidraw*"))
+    return [Device(path, "USB weighing device") for path in paths if _weighs(path)]
+
+
+def _weighs(path: str) -> bool:
+    try:
+        os.close(_open(path)[0])
+    except LinkRefused:
+        return False
+    return True

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from drivers.hid_descriptor import LONGEST
-from drivers.hid_link import DESCRIPTOR, HEADER, REPORT, open_hid_link
+from drivers.hid_link import DESCRIPTOR, HEADER, REPORT, hid_devices_near, open_hid_link
 from drivers.hid_report import weighing_report
 from scaled.protocol import Driver
 
@@ -75,4 +75,5 @@ DRIVER: Final = Driver(
     summary="USB HID weighing device (usage page 0x8D), by its own report descriptor",
     decoder=HidDecoder,
     open=open_hid_link,
+    near=hid_devices_near,
 )

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from drivers.ports import serial_ports
 from drivers.remote_link import SCHEMES, open_remote_link
 from drivers.serial_link import open_serial_link
 from scaled.protocol import by_radio
 
 if TYPE_CHECKING:
-    from scaled.protocol import LineSettings, Link
+    from scaled.protocol import Device, LineSettings, Link
 
 
 async def open_link(device: str, settings: LineSettings) -> Link:
-    """Open ``socket://HOST:PORT``, ``rfc2217://HOST:PORT``, a Bluetooth address or a serial path.
+    """Open an address of a serial server or of a Bluetooth device, or a serial port.
+
+    Those are ``socket://HOST:PORT`` and ``rfc2217://HOST:PORT``; six pairs of hex digits; and
+    ``usb:SERIAL`` or a path.
 
     Raises:
         LinkRefused: It cannot be opened.
@@ -25,3 +29,10 @@ async def open_link(device: str, settings: LineSettings) -> Link:
 
         return await open_uart_link(device, settings)
     return await open_serial_link(device, settings)
+
+
+async def lines_near(within_s: float) -> list[Device]:
+    """Serial ports, and radios that may be a line."""
+    from drivers.ble_near import uarts_near  # noqa: PLC0415 -- bleak is slow to load
+
+    return [*await serial_ports(within_s), *await uarts_near(within_s)]

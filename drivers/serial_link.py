@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Final
 
 import serial
 
+from drivers.ports import port_path
 from drivers.readiness import Readiness
 from scaled.core.errors import LinkBusy, LinkLost, LinkRefused
 
@@ -37,7 +38,7 @@ _FRAMING: Final = re.compile(r"([5-8])([NEOMS])(1\.5|1|2)")
 
 
 async def open_serial_link(device: str, settings: LineSettings) -> SerialLink:
-    """Open a serial line for this program alone.
+    """Open a serial line, by its path or as ``usb:SERIAL``, for this program alone.
 
     Raises:
         LinkRefused: It does not exist, is busy, is not ours to open or is not a serial line, or
@@ -96,11 +97,12 @@ def _open_port(device: str, settings: LineSettings) -> serial.Serial:
             "give what the scale is set to, such as 9600 baud and 8N1",
         )
     bits, parity, stop_bits = framing.groups()
+    path = port_path(device)
     with _refusal_reported(device):
-        if not stat.S_ISCHR(Path(device).stat().st_mode):
+        if not stat.S_ISCHR(Path(path).stat().st_mode):
             raise OSError(errno.ENOTTY, os.strerror(errno.ENOTTY))
         return serial.Serial(
-            device,
+            path,
             baudrate=settings.baud,
             bytesize=int(bits),
             parity=parity,

@@ -39,12 +39,17 @@ async def open_uart_link(
     return await open_ble_link(device, choose_uart, "service that works like a line", patience)
 
 
+def is_standard(uuid: str) -> bool:
+    """Whether a service is one of the Bluetooth SIG's own."""
+    return uuid.startswith(_STANDARD) and uuid.endswith(_ASSIGNED)
+
+
 def choose_uart(services: BleakGATTServiceCollection) -> Channel | None:
     """The channel of the first service of that shape, None when there is none."""
     everything = sorted(services.characteristics.values(), key=lambda each: each.handle)
     ask = _first(everything, {"read"})
     for service in sorted(services, key=lambda each: each.handle):
-        if service.uuid.startswith(_STANDARD) and service.uuid.endswith(_ASSIGNED):
+        if is_standard(service.uuid):
             continue
         within = sorted(service.characteristics, key=lambda each: each.handle)
         hear, speak = _first(within, _NOTIFIES), _first(within, _WRITES)

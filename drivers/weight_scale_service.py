@@ -31,7 +31,7 @@ from typing import TYPE_CHECKING, Final
 
 from drivers.ble_link import PATIENCE, BleLink, Channel, Patience, open_ble_link
 from scaled.core.reading import GRAMS, Reading, Unit
-from scaled.protocol import Driver, Frame, Notice, NoticeKind
+from scaled.protocol import Device, Driver, Frame, Notice, NoticeKind
 
 if TYPE_CHECKING:
     from bleak.backends.service import BleakGATTServiceCollection
@@ -153,6 +153,12 @@ async def open_weight_scale(
     """Connect to the scale with that Bluetooth address; raises LinkRefused."""
     del settings
     return await open_ble_link(device, choose_weight_scale, "Weight Scale Service", patience)
+
+
+async def _scales_near(within_s: float) -> list[Device]:
+    from drivers.ble_near import weight_scales_near  # noqa: PLC0415 -- it needs this module
+
+    return await weight_scales_near(within_s)
 
 
 def _measurement(data: bytes) -> Measurement:

@@ -8,7 +8,7 @@
 
     [[station]]
     name = "line-1"
-    device = "/dev/ttyUSB0"
+    device = "usb:A10K5X"                        # or a path such as /dev/ttyUSB0, or an address
     format = "ascii-stream"                      # or a description, "my-scale.toml"
     division = "1 g"                             # this and all below: optional
     class = "III"                                # accuracy class, as on the scale's plate

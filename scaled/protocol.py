@@ -130,6 +130,14 @@ class Poll:
 
 
 @dataclass(frozen=True, slots=True)
+class Device:
+    """Something in reach that may be a scale: what to write to open it, and what it is."""
+
+    name: str
+    about: str
+
+
+@dataclass(frozen=True, slots=True)
 class Driver:
     """One wire format.
 
@@ -142,6 +150,8 @@ class Driver:
         finest_g: The smallest step that the format can tell, g; None: any.
         steady: The name by which a device that is there is opened again, should it come back
             under another number; blocking.
+        near: Looks for devices it may open, for so many seconds at most; None: it cannot look.
+            Never raises: where nothing can be looked for, there is nothing.
     """
 
     summary: str
@@ -151,6 +161,7 @@ class Driver:
     line: LineSettings = LineSettings()
     finest_g: float | None = None
     steady: Callable[[str], str] = str
+    near: Callable[[float], Awaitable[list[Device]]] | None = None
 
 
 class Shelf(Protocol):
