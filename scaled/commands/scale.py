@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 if TYPE_CHECKING:
     import argparse
 
-ACTIONS: Final = ("verify",)
+ACTIONS: Final = ("find", "watch", "learn", "verify")
 """Each has its module ``scaled.commands.scale_NAME`` with an ``add(actions)``."""
 
 

@@ -21,7 +21,7 @@ async def run_stations(stations: Sequence[Station], ready: Callable[[], None]) -
     """Run stations that were prepared until cancelled, and carry word between them.
 
     A line that cannot be opened is tried again and again while another one works. A station that
-    a bug stops says so and stays stopped while others go on.
+    a bug stops says so and stays stopped; the others go on.
 
     Args:
         stations: At least one.
@@ -53,8 +53,7 @@ class _Crew:
             await station.run()
         except Exception as err:
             # The supervisor: a bug met by one scale's bytes must not take the others' cooks along.
-            alone = self._at_work == 1 or not self._begun.is_set()
-            if alone or _concerns_all(err):
+            if self._at_work == 1 or _concerns_all(err):
                 raise
             self._at_work -= 1
             _LOG.exception("%s: stopped by a fault of this program", station.name)

@@ -16,7 +16,6 @@ from scaled.records.query import Selection, sessions
 from scaled.records.reader import Records
 from scaled.server.daemon import run_daemon
 from scaled.station.sessions import Sessions
-from scaled.station.station import Station
 from tests.conftest import SerialLine
 from tests.server.house import ask, told
 from tests.station.rig import CUP, DEADLINE_S, LENTILS, PLACED, frame
@@ -231,23 +230,6 @@ async def test_a_bug_at_one_station_is_shown_there_and_stops_no_other(
     assert broken["fault"] == "stopped by a fault of this program; start it again"
     (record,) = [record for record in caplog.records if record.exc_info]
     assert record.getMessage() == "line-2: stopped by a fault of this program"
-
-
-async def test_a_bug_before_any_line_is_open_is_told_as_what_it_is(
-    house: HouseRig, second_line: SerialLine, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    house.stations.append(house.station | {"name": "line-2", "device": second_line.device})
-    house.line.unplug()
-    opens = Station.open
-
-    async def breaks(station: Station) -> None:
-        if station.name == "line-2":
-            raise ZeroDivisionError("ours")
-        await opens(station)
-
-    monkeypatch.setattr(Station, "open", breaks)
-    with pytest.raises(ZeroDivisionError, match="ours"):
-        await ran(house)
 
 
 async def linked(http: httpx.AsyncClient, station: str, state: str) -> dict[str, Any]:

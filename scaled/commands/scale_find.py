@@ -1,0 +1,127 @@
+"""``scaled scale find``: which scales are in reach, and what they speak."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Any
+
+from scaled.commands.options import number
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Awaitable, Callable, Mapping, Sequence
+
+    from scaled.protocol import Device, Driver
+    from scaled.station.search import Found
+
+
+def add(actions: argparse._SubParsersAction[Any]) -> None:
+    """Declare the command's options."""
+    parser = actions.add_parser(
+        "find",
+        help="find the scales in reach and what they speak",
+        description="Listen at every serial port, USB weighing device and radio in reach, as "
+        "every known format would, and tell what speaks what. A station that has a scale open "
+        "must be stopped meanwhile. Serial ports are named by the serial number of their adapter "
+        "where it has one: that stays when it is plugged in elsewhere.",
+        epilog="Example: scaled scale find",
+    )
+    parser.add_argument(
+        "devices", nargs="*", metavar="DEVICE", help="listen at these alone, such as /dev/ttyUSB0"
+    )
+    parser.add_argument(
+        "--seconds",
+        metavar="S",
+        type=number(60),
+        default=4.0,
+        help="how long radios are listened for; default: 4",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print a line for each device; 1 when no scale was found."""
+    import asyncio  # noqa: PLC0415
+
+    from scaled.core.errors import ConfigError  # noqa: PLC0415
+    from scaled.protocol import driver_names, load_driver  # noqa: PLC0415
+
+    drivers = {}
+    for name in driver_names():
+        try:
+            drivers[name] = load_driver(name)
+        except ConfigError as err:
+            print(f"scaled: {err}", file=sys.stderr)  # one broken format hides no scale
+    found = asyncio.run(_find(args.devices, drivers, args.seconds))
+    if not found:
+        print(
+            "no scale found; check that it is on, plugged in or near, and not in use by a station"
+        )
+    return 0 if found else 1
+
+
+async def _find(names: Sequence[str], drivers: Mapping[str, Driver], within_s: float) -> int:
+    """How many scales were found, each told of as soon as it is."""
+    from scaled.protocol import Device  # noqa: PLC0415
+
+    found = 0
+    for name in names:
+        ways = [(Device(name, ""), speakers) for speakers in _by_search(drivers).values()]
+        found += await _tell(ways)
+    if names:
+        return found
+    for near, speakers in _by_search(drivers).items():
+        for device in await near(within_s):
+            found += await _tell([(device, speakers)])
+    return found
+
+
+async def _tell(ways: Sequence[tuple[Device, Mapping[str, Driver]]]) -> bool:
+    """Listen in each of these ways and print one line; whether it is a scale.
+
+    Where none can open the device, the way that most formats share says why.
+    """
+    from scaled.core.errors import LinkRefused  # noqa: PLC0415
+    from scaled.station.search import listen  # noqa: PLC0415
+
+    why = ""
+    for device, speakers in sorted(ways, key=lambda way: -len(way[1])):
+        try:
+            heard = await listen(device.name, speakers)
+        except LinkRefused as err:
+            why = why or str(err)
+            continue
+        print(_line(device, heard), flush=True)
+        return bool(heard and heard.fits)
+    print(why, flush=True)
+    return False
+
+
+def _by_search(
+    drivers: Mapping[str, Driver],
+) -> dict[Callable[[float], Awaitable[list[Device]]], dict[str, Driver]]:
+    """The drivers by how they look for devices: those that look alike open alike."""
+    by_search: dict[Callable[[float], Awaitable[list[Device]]], dict[str, Driver]] = {}
+    for name, driver in drivers.items():
+        if driver.near is not None:
+            by_search.setdefault(driver.near, {})[name] = driver
+    return by_search
+
+
+def _line(device: Device, heard: Found | None) -> str:
+    about = f" ({device.about})" if device.about else ""
+    if heard is None:
+        return f"{device.name}{about}: silent"
+    if not heard.fits:
+        return (
+            f"{device.name}{about}: sends something no known format reads; "
+            "learn it with: scaled scale learn"
+        )
+    best = heard.fits[0]
+    others = [fit.format for fit in heard.fits[1:] if fit.share == best.share]
+    also = f"; could also be {', '.join(others)}" if others else ""
+    shown = f", shows {best.shown}" if best.shown else ""
+    return (
+        f"{device.name}{about}: {best.format} at {heard.line.baud} baud, {heard.line.framing}: "
+        f"{best.confidence} ({best.frames} frames, {best.dropped} dropped){shown}{also}"
+    )
