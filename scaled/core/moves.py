@@ -136,7 +136,8 @@ def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     keyed = belief.shown_at(0.0)
     for density, after, move in fed(keyed, Change.of(keyed, change.rest), plan):
         if P_KEYED_FED * density > NOTHING:
-            yield P_KEYED_FED * density, after, move
+            # The key may have hidden some of it: zero was never seen at rest.
+            yield P_KEYED_FED * density, after._replace(clear=False), move
 
 
 def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

@@ -20,6 +20,8 @@ SURE_FAULT: Final = 0.96
 more often food that was taken for another step's,"""
 SURE_LEFT_OUT: Final = 0.97
 """... and when it is left out: that nothing was seen is weaker evidence still."""
+CRUMBS_G: Final = 0.25
+"""What falls from the fingers early or late: standard uncertainty of where such a portion ends."""
 FAULTS: Final = frozenset({Verdict.UNDER, Verdict.OVER})
 
 
@@ -46,7 +48,9 @@ def portion(
             t=t, build=build, step=name, net_g=0.0, u_g=0.0, verdict=Verdict.UNDER,
             confidence=mass, attribution=Attribution.SURE, skipped=True,
         )  # fmt: skip
-    said = plan.rule.judge(plan.aim(share.group).band, share.net_g, share.u_g)
+    aim = plan.aim(share.group)
+    u_g = math.hypot(share.u_g, CRUMBS_G) if aim.loose else share.u_g
+    said = plan.rule.judge(aim.band, share.net_g, u_g)
     if len(share.group) == 1:
         if said.verdict in FAULTS and mass < SURE_FAULT:
             return _unsure(name, mass, at)
