@@ -167,6 +167,11 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
     for share, unseen in _unseen(belief, half_g, plan):
         if not unseen.ahead:
             yield lift * hasty * P_DONE * share, unseen.lifted(y), Move.LIFTED
+    if not belief.ahead:
+        # What is taken back does not show as a rise.
+        now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
+        doubted = belief._replace(clear=False).lifted(y)
+        yield lift * NOT_HASTY * P_DONE * now.back, doubted, Move.LIFTED
 
 
 def _rise(belief: Belief, change: Change, plan: Plan) -> tuple[float, float]:
@@ -178,14 +183,14 @@ def _rise(belief: Belief, change: Change, plan: Plan) -> tuple[float, float]:
 
 
 def _unseen(belief: Belief, half_g: float, plan: Plan) -> Iterator[tuple[float, Belief]]:
-    """Food came or went unweighed: what it made of the build, with the share of each.
+    """Food was added unweighed: what it made of the build, with the share of each.
 
     How much is not known: something between the last rest and the peak.
     """
     now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
     level_g, u = belief.level_g + half_g, math.hypot(half_g, belief.level_u_g)
     more = belief.at(level_g, u)._replace(gestures=belief.gestures + 1, clear=False)
-    yield now.more + now.back, more
+    yield now.more, more
     if belief.ahead and belief.gestures:
         begun = belief.opened(belief.ahead[:1])
         yield now.done, begun.at(level_g, u)._replace(gestures=1, clear=False)
