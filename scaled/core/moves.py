@@ -56,6 +56,8 @@ P_PASSING_AGAIN: Final = 0.6
 LOOSE: Final = 0.02
 """... but the zero may be known badly, after keys were pressed or strange things weighed."""
 LOOSE_ZERO_G: Final = 15.0
+LITTLE: Final = 0.9
+"""A rise up to this share of what is shown may be food onto a display set to zero."""
 MOVING_KEY: Final = 0.1
 """A key pressed in a movement leaves about this share of half the rise to be shown."""
 HASTY: Final = 0.3
@@ -121,23 +123,28 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """The tare key was pressed before the pan came to rest: then food was added, or before."""
-    if change.by_g >= 0:
-        return
     y = change.rest.level_g
-    hasty, half_g = _rise(belief, change, plan)
-    if hasty == HASTY:
-        spread = math.hypot(MOVING_KEY * half_g, change.rest.u_g)
-        near_zero = P_REZEROED * hasty * normal(y, spread)
-        for share, unseen in _unseen(belief, half_g, plan):
-            if near_zero * share > NOTHING:
-                yield near_zero * share, unseen.shown_at(y), Move.REZEROED
-    if y <= 0:
+    if change.by_g < 0:
+        yield from _keyed_moving(belief, change, plan)
+    if y <= 0 or change.by_g > LITTLE * y:
         return
     keyed = belief.shown_at(0.0)
     for density, after, move in fed(keyed, Change.of(keyed, change.rest), plan):
         if P_KEYED_FED * density > NOTHING:
             # The key may have hidden some of it: zero was never seen at rest.
             yield P_KEYED_FED * density, after._replace(clear=False), move
+
+
+def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """Food was on its way when the key was pressed: how much is not known."""
+    hasty, half_g = _rise(belief, change, plan)
+    if hasty != HASTY:
+        return
+    y = change.rest.level_g
+    near_zero = P_REZEROED * hasty * normal(y, math.hypot(MOVING_KEY * half_g, change.rest.u_g))
+    for share, unseen in _unseen(belief, half_g, plan):
+        if near_zero * share > NOTHING:
+            yield near_zero * share, unseen.shown_at(y), Move.REZEROED
 
 
 def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

@@ -15,7 +15,7 @@ ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""
 SURE: Final = 0.92
 """Least probability of an attribution that is called sure."""
-SURE_FAULT: Final = 0.97
+SURE_FAULT: Final = 0.96
 """... when the word is under or over: most portions are right, and what looks like a fault is
 more often food that was taken for another step's,"""
 SURE_LEFT_OUT: Final = 0.98
