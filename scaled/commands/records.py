@@ -57,10 +57,8 @@ def _add_export(actions: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "export",
         help="records as text for other tools",
         description="Write records as text: csv (one row a portion and one a finished build), "
-        "jsonl (every record as stored), checks (one row a check of a scale) or recording (raw "
-        "readings, for scaled replay).",
-        epilog="Example: scaled records export --format csv --profile winter-barley-bowl "
-        "--out bowls.csv",
+        "jsonl (every record), checks (of scales) or recording (raw readings, for replay).",
+        epilog="Example: scaled records export --profile winter-barley-bowl --out bowls.csv",
     )
     _add_journal(parser)
     _add_selection(parser)

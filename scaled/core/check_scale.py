@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from scaled.core.accuracy import Accuracy
+from scaled.core.accuracy import Accuracy, ByVerification
 from scaled.core.budget import portion_budget
 from scaled.core.check_weights import ROUNDING_G
 from scaled.core.errors import ProfileError
@@ -114,7 +114,7 @@ def _judge(where: str, band: Band, unit: Unit, met: _Met) -> Iterator[Finding]:
         size, remedy = f"{divisions:.3g} divisions of {division}", f"use a division of {finer}"
     else:
         size = f"{uncertainties:.3g} times its standard uncertainty"
-        remedy = "use a scale of a better class"
+        remedy = _truer(met.accuracy)
     causes = "two readings" + ("" if met.accuracy is None else " and the scale's own error")
     enough_g = level * max(met.division_g, u_g)
     message = (
@@ -123,6 +123,12 @@ def _judge(where: str, band: Band, unit: Unit, met: _Met) -> Iterator[Finding]:
         f" {spell(round_up(enough_g, unit), unit)}"
     )
     yield finding(where, message)
+
+
+def _truer(accuracy: Accuracy | None) -> str:
+    if isinstance(accuracy, ByVerification):
+        return "use a truer scale, or have this one repaired"
+    return "use a scale of a better class"
 
 
 def _guard(where: str, band: Band, unit: Unit, met: _Met) -> Iterator[Finding]:

@@ -11,6 +11,7 @@ from scaled.core.live import Ask, Live, Rung
 from scaled.core.profile import Step
 from scaled.core.wording import spell_number
 from scaled.screens.band import Band
+from scaled.screens.fitness import check_fact
 from scaled.screens.marks import Mark, RungMark, rung_mark
 from scaled.screens.portioning import short_name, tool_line
 from scaled.screens.scene import Recipe, Scene
@@ -136,17 +137,12 @@ def _facts(scene: Scene) -> tuple[str, ...]:
 
 def _scale_word(state: StationState) -> str:
     """How its link is or, while that is well, what its check of the day says."""
-    word = _LINK_WORDS[state.link.state]
-    if state.link.state is not LinkState.LIVE or state.check is None:
+    word, check = _LINK_WORDS[state.link.state], state.check
+    if state.link.state is not LinkState.LIVE or check is None:
         return word
-    if state.check.flagged:
-        return f"{Mark.DOUBT} {_CHECK_WORDS[state.check.fitness]}"
-    return f"{word}, checked" if state.check.fitness is Fitness.FIT else word
-
-
-_CHECK_WORDS: Final = MappingProxyType(
-    {Fitness.MISSING: "scale not checked", Fitness.UNFIT: "scale not fit"}
-)
+    if wanting := check_fact(check):
+        return f"{Mark.DOUBT} {wanting}"
+    return f"{word}, checked" if check.fitness is Fitness.FIT else word
 
 
 def _card(scene: Scene) -> Card:

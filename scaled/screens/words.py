@@ -9,12 +9,12 @@ from typing import Final
 
 from scaled.core.live import Ask, Live
 from scaled.core.profile import BuildProfile, Confirm
+from scaled.screens.fitness import check_line, refusal_line
 from scaled.screens.marks import Mark, RungMark, rung_mark
 from scaled.screens.portioning import count_of, short_name, to_go, tool_line
 from scaled.screens.scene import Recipe, Scene
 from scaled.screens.weight import Writing
 from scaled.screens.wire import Away
-from scaled.station.day_check import Fitness
 from scaled.station.link import LinkState
 from scaled.station.state import StationState
 
@@ -50,7 +50,7 @@ def advice(scene: Scene) -> Advice:
         return Advice(Mark.WAIT, ("ONE MOMENT",), "waiting for the first weight")
     said = _ASKED[scene.live.ask](scene.live, scene.recipe, scene.writing)
     if scene.live.ask is Ask.PLACE:
-        parts = (scene.finished, said.line, _unfit(scene.state), _unchecked(scene.state))
+        parts = (scene.finished, said.line, _unfit(scene.state), check_line(scene.state.check))
         return replace(said, line="; ".join(part for part in parts if part))
     return said
 
@@ -61,21 +61,6 @@ def _unfit(state: StationState) -> str:
         return ""
     weights = count_of(len(state.session.unfit), "weight")
     return f"this scale is too coarse for {weights} of this dish: tell the trainer"
-
-
-def _unchecked(state: StationState) -> str:
-    """What a cook should know of the scale itself."""
-    if state.check is None or not state.check.flagged:
-        return ""
-    return f"{_WANTING[state.check.fitness]}: tell the trainer"
-
-
-_WANTING: Final = MappingProxyType(
-    {
-        Fitness.MISSING: "this scale was not checked today",
-        Fitness.UNFIT: "this scale is not fit, says today's check",
-    }
-)
 
 
 def _away(away: Away, *, known: bool) -> Advice:
@@ -95,13 +80,8 @@ def _hindrance(state: StationState) -> Advice | None:
         headline, what = _LINK[link.state]
         kept = "; the build is kept" if state.live and state.live.build else ""
         return Advice(Mark.GONE, (headline,), f"{link.detail or what}{kept}")
-    if state.session is None and state.check is not None and state.check.refused:
-        what = _WANTING[state.check.fitness]
-        return Advice(
-            Mark.GONE,
-            ("NO CHECK OF THE SCALE", "CHECK THE SCALE"),
-            f"{what}: no build can begin; tell the trainer",
-        )
+    if state.session is None and (refusal := refusal_line(state.check)):
+        return Advice(Mark.GONE, ("NO CHECK OF THE SCALE", "CHECK THE SCALE"), refusal)
     if state.session is None:
         return Advice(Mark.SET_DOWN, ("CHOOSE A DISH",), "press P and choose what is built")
     return None

@@ -3,14 +3,17 @@ from __future__ import annotations
 import asyncio
 import json
 import os
+from contextlib import closing
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from scaled.config import journal_in
 from scaled.records.export import export_lines
+from scaled.records.journal import Journal
 from scaled.records.query import Selection, sessions
 from scaled.records.reader import Records
+from tests.records.checks import scale_check
 from tests.server.house import STATION, ask
 from tests.station.rig import CUP, LENTILS, PROFILE, WHOLE_BUILD, YOGURT
 
@@ -293,6 +296,26 @@ async def test_exports_are_what_the_journal_exports(house: HouseRig) -> None:
                 name = f"{wanted or 'records'}.{form}"
                 assert got.headers["content-disposition"] == f'attachment; filename="{name}"'
                 assert got.text == await asyncio.to_thread(exported, house, form, wanted)
+
+
+async def test_checks_of_scales_are_exported_too(house: HouseRig) -> None:
+    await asyncio.to_thread(noted, house)
+    async with house.running() as http:
+        got = await http.get("/v1/records/export", params={"format": "checks"})
+        check = (await http.get(STATION)).json()["check"]
+    name = "checks.csv"
+    assert got.headers["content-disposition"] == f'attachment; filename="{name}"'
+    assert got.headers["content-type"] == "text/csv; charset=utf-8"
+    assert [row.split(",")[0] for row in got.text.splitlines()[1:]] == [
+        "20261125T080300000Z-line-1-check",
+        "journal_head",
+    ]
+    assert (check["fitness"], check["flagged"]) == ("missing", False)  # of another station
+
+
+def noted(house: HouseRig) -> None:
+    with closing(Journal.open(journal_in(house.config.state))) as journal:
+        journal.note_check(scale_check(), [])
 
 
 def exported(house: HouseRig, form: str, session: str | None) -> str:

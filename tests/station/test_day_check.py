@@ -24,7 +24,7 @@ from scaled.records.query import Selection, events, sessions
 from scaled.records.reader import Records
 from scaled.station.day_check import CheckState, DayCheck, Fitness, find_day_check
 from tests.records.checks import scale_check
-from tests.station.rig import NOON, WHOLE_BUILD
+from tests.station.rig import NOON, WHOLE_BUILD, until
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -158,6 +158,17 @@ async def test_a_session_is_judged_by_it(rig: Rig) -> None:
         assert portion.u_scale_g == pytest.approx(wanted, abs=1e-3)
 
 
+async def test_what_a_scale_so_wrong_cannot_judge_is_said_before_the_first_bowl(rig: Rig) -> None:
+    await checked(rig, 1.048)
+    async with rig.station() as station:
+        await until(lambda: station.state.session is not None)
+        session = station.state.session
+    assert session is not None
+    line, _ = session.unfit  # the second is of the whole build
+    assert line.startswith("step 2 (yogurt), under and over: a band of 8 g is 3.")
+    assert "use a truer scale, or have this one repaired" in line
+
+
 async def test_an_exported_session_is_judged_alike_again(
     rig: Rig, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -192,8 +203,7 @@ async def test_without_it_builds_are_refused_where_that_is_the_rule(rig: Rig) ->
         await station.sign_in("C-014")  # who works here may be said all the same
     await checked(rig)
     async with rig.station() as station:
-        await rig.show(station, [(0.0, 0.5)])
-        assert station.state.session is not None
+        await until(lambda: station.state.session is not None)
 
 
 async def test_with_an_unfit_scale_builds_are_refused_too(rig: Rig) -> None:
