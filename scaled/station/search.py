@@ -112,6 +112,8 @@ async def _listen_at(
             for _ in range(_SURE + 1):
                 await link.write(request)
                 await ear.hear(link, _ASK_S, once=True)
+                if not ear.heard:
+                    break  # it does not answer to this
     except LinkError:
         pass  # what was heard until then counts
     finally:
