@@ -45,7 +45,6 @@ from scaled.address import Address, read_address
 from scaled.core.errors import ConfigError
 from scaled.core.profile_error import Tables, explain
 from scaled.core.profile_fields import Line, Slug, Table, Weight, broken_rule
-from scaled.core.reading import Unit
 from scaled.core.scale import Scale
 from scaled.core.wording import quoted
 from scaled.protocol import Framing
@@ -129,7 +128,7 @@ class StationConfig(Scale):
     stale_s: float = Field(default=2.0, gt=0, le=60, examples=[2.0])
     capacity_g: Weight | None = Field(default=None, alias="capacity", examples=["6 kg"])
     check_of_the_day: CheckRule = Field(default="allow", examples=["flag"])
-    unit: Unit | None = Field(default=None, strict=False, examples=["g"])
+    unit: Literal["g", "kg", "oz", "lb"] | None = Field(default=None, examples=["g"])
 
 
 class Config(Table):

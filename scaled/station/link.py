@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
+from scaled.core.reading import Unit
 from scaled.protocol import LineSettings
 
 if TYPE_CHECKING:
     from scaled.config import StationConfig
-    from scaled.core.reading import Unit
     from scaled.protocol import Driver
 
 
@@ -82,7 +82,7 @@ def reached(station: StationConfig, driver: Driver) -> ScaleConfig:
         ),
         stale_s=station.stale_s,
         division_g=station.division_g,
-        unit=station.unit,
+        unit=Unit(station.unit) if station.unit else None,
     )
 
 
