@@ -129,15 +129,18 @@ def main() -> int:
     parser.add_argument("--builds", type=int, default=1000, help="of each kind of cook")
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument(
+        "--habits", nargs="+", choices=PRESETS, default=["clean", "messy"], help="kinds of cook"
+    )
     args = parser.parse_args()
     if find_spec("ruptures") is None:
         sys.stderr.write("ruptures is missing: pip install -e '.[bench]'\n")
         return 2
-    for habits, preset in PRESETS.items():
+    for habits in args.habits:
         start = time.perf_counter()
         cells = tally(results(habits, args.builds, args.seed, args.jobs))
         taken_s = time.perf_counter() - start
-        cost_us = paces_us(cases(PACED_BUILDS, DIVISIONS, preset, args.seed))
+        cost_us = paces_us(cases(PACED_BUILDS, DIVISIONS, PRESETS[habits], args.seed))
         whole = cells[ALL][Method.ENGINE]
         runs = -(-args.builds // BUILDS_A_RUN)
         print(
