@@ -6,6 +6,7 @@ A belief is a small value; what a new rest may mean under it is :mod:`scaled.cor
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from enum import Enum
 from typing import TYPE_CHECKING, Final, NamedTuple
 
@@ -116,18 +117,19 @@ class Belief(NamedTuple):
     @property
     def passed(self) -> tuple[int, ...]:
         """Steps neither closed nor open that come before one that is."""
-        newest = self._newest
-        return tuple(step for step in self.ahead if step < newest)
+        return self.ahead[: bisect_left(self.ahead, self._newest)]
 
     @property
     def to_come(self) -> tuple[int, ...]:
         """Steps that come after all that are closed or open."""
-        newest = self._newest
-        return tuple(step for step in self.ahead if step > newest)
+        return self.ahead[bisect_left(self.ahead, self._newest) :]
 
     @property
     def _newest(self) -> int:
-        return max((*self.group, *(step for share in self.closed for step in share.group)))
+        newest = max(self.group)
+        for share in self.closed:
+            newest = max(newest, *share.group)
+        return newest
 
     def shares(self) -> tuple[Share, ...]:
         """All closed steps, the open one closed with them if anything is in it."""

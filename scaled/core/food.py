@@ -65,6 +65,7 @@ class Change:
         u_g: Standard uncertainty of that.
         above_g: How much heavier than the empty pan.
         ignored: The rest before it meant nothing to the belief.
+        least: Densities below this are hopeless.
     """
 
     rest: Rest
@@ -72,14 +73,17 @@ class Change:
     u_g: float
     above_g: float
     ignored: bool = False
+    least: float = NOTHING
 
     @classmethod
-    def of(cls, belief: Belief, rest: Rest, last_g: float | None = None) -> Change:
+    def of(
+        cls, belief: Belief, rest: Rest, last_g: float | None = None, least: float = NOTHING
+    ) -> Change:
         """The change from a belief to a rest; the one before was at ``last_g``."""
         u = math.hypot(rest.u_g, belief.level_u_g)
         y = rest.level_g
         ignored = last_g is not None and belief.level_g != last_g
-        return cls(rest, y - belief.level_g, u, y - belief.zero_g, ignored)
+        return cls(rest, y - belief.level_g, u, y - belief.zero_g, ignored, least)
 
 
 def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -94,7 +98,7 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         return
     in_turn = 1.0 if belief.gestures else _in_order(belief)
     more = gesture.added(aim, belief.net_g, belief.gestures, change.by_g, change.u_g)
-    if more * now.more > NOTHING:
+    if more * now.more > change.least:
         gestures = max(belief.gestures + 1, round((y - belief.start_g) / aim.scoop_g))
         after = belief._replace(level_g=y, level_u_g=u, gestures=gestures)
         yield in_turn * now.more * more, after, Move.ADDED
@@ -114,7 +118,7 @@ def _begun(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[
     for step, chance in _choices(belief, begun=begun):
         aim = plan.aims[step]
         density = share * chance * gesture.added(aim, 0.0, 0, change.by_g, change.u_g)
-        if density > NOTHING:
+        if density > change.least:
             scoops = max(1, round(change.by_g / aim.scoop_g))
             after = belief.begun((step,), change.rest.level_g, change.rest.u_g, scoops)
             yield density, after, Move.BEGUN
@@ -143,7 +147,7 @@ def _together(belief: Belief, change: Change, plan: Plan, done: float) -> Iterat
     pair = (belief.group[0], to_come[0])
     missing = plan.aims[pair[0]].band.target_g - (belief.net_g if belief.gestures else 0.0)
     density = P_TOGETHER * _pair_density(missing, pair, change, plan)
-    if density > NOTHING:
+    if density > change.least:
         scoops = max(2, round((y - belief.start_g) / plan.aims[pair[0]].scoop_g))
         ahead = tuple(step for step in belief.ahead if step != pair[1])
         after = belief._replace(group=pair, ahead=ahead, gestures=scoops)
@@ -152,7 +156,7 @@ def _together(belief: Belief, change: Change, plan: Plan, done: float) -> Iterat
         pair = (to_come[0], to_come[1])
         missing = plan.aims[pair[0]].band.target_g
         density = done * P_TOGETHER * _pair_density(missing, pair, change, plan)
-        if density > NOTHING:
+        if density > change.least:
             yield density, belief.begun(pair, y, u, 2), Move.BEGUN
 
 

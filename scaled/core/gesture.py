@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from scaled.core.verdict import Band
@@ -44,6 +45,8 @@ FILLS_UP: Final = 0.5
 """Share of last planned gestures that aim at what is missing, not at the tool's size."""
 STEP_SPREAD: Final = 0.07
 """Spread of a finished portion around its target, as a share of it."""
+ASKED_AGAIN: Final = 1024
+"""Answers kept: beliefs share levels, so at one rest most questions are asked several times."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +87,7 @@ _HARDLY: Final = 0.005
 """... but so many do."""
 
 
+@lru_cache(ASKED_AGAIN)
 def intent(aim: Aim, net_g: float, gestures: int) -> Intent:
     """What a cook does next with ``net_g`` in the step after so many gestures."""
     if gestures == 0:
@@ -101,6 +105,7 @@ def intent(aim: Aim, net_g: float, gestures: int) -> Intent:
     return Intent(more=1 - done - 0.01, back=0.01, done=done)
 
 
+@lru_cache(ASKED_AGAIN)
 def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) -> float:
     """Density of adding ``amount_g`` to a step that holds ``net_g``."""
     size = aim.scoop_g

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from scaled.core.track import Tracker
+from scaled.core.track import Meanings, Tracker
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -41,17 +41,18 @@ class Guide(Tracker):
         super().__init__(plan)
         self._led: frozenset[Story] = frozenset()
 
-    def take(self, rest: Rest, tracker: Tracker) -> None:
+    def take(self, rest: Rest, tracker: Tracker, meant: Meanings | None = None) -> None:
         """Take a new rest: what was asked for is likelier than anything else.
 
         Args:
             rest: The rest.
             tracker: Has just taken it.
+            meant: What it means under the tracker's beliefs, which mostly are the guide's too.
         """
         if not self.beliefs:
             self.follow(tracker)
             return
-        self.advance(rest)
+        self.advance(rest, meant)
         led = self._led
         if led:
             self.weigh(lambda belief: OBEYS if story(belief) in led else 1.0)

@@ -65,8 +65,10 @@ class Ledger:
             tracker: Holds the beliefs.
             t: Time of the reading.
         """
+        if self.odd is not None:
+            return []
         wrong = [(chance * self._wrongness(belief), belief) for chance, belief in tracker.beliefs]
-        if self.odd is not None or sum(chance for chance, _ in wrong) < ODD:
+        if sum(chance for chance, _ in wrong) < ODD:
             return []
         _, best = max(wrong, key=lambda pair: pair[0])
         containers = self._plan.containers

@@ -88,12 +88,26 @@ def first(rest: Rest, plan: Plan, coming: tuple[Coming, ...] = ()) -> list[tuple
 
 
 def successors(
-    belief: Belief, rest: Rest, plan: Plan, last_g: float | None = None
+    belief: Belief,
+    rest: Rest,
+    plan: Plan,
+    last_g: float | None = None,
+    least: float = NOTHING,
 ) -> Iterator[Successor]:
-    """Everything the new rest may mean; the rest before it was at ``last_g``."""
+    """Everything the new rest may mean.
+
+    Args:
+        belief: What was believed before it.
+        rest: The rest.
+        plan: What the build should be.
+        last_g: Level of the rest before it.
+        least: Densities of food below this are hopeless and left out.
+    """
     key, load = (ABRUPT_KEY, ABRUPT_LOAD) if rest.abrupt else (1 - ABRUPT_KEY, 1 - ABRUPT_LOAD)
     small = abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g
-    for density, after, move in _KINDS[belief.mode](belief, Change.of(belief, rest, last_g), plan):
+    for density, after, move in _KINDS[belief.mode](
+        belief, Change.of(belief, rest, last_g, least), plan
+    ):
         yield density * (1.0 if small else key if move is Move.REZEROED else load), after, move
 
 

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from scaled.core.live import Live
     from scaled.core.profile import BuildProfile
     from scaled.core.reading import Reading
+    from scaled.core.track import Meanings
     from scaled.core.transit import Transit
 
 
@@ -163,8 +164,9 @@ class Session:
             self._level_g = rest.level_g
             return []
         before, was = self._tracker.beliefs, self._tracker.best
-        moves = self._tracker.advance(rest)
-        self._guide.take(rest, self._tracker)
+        meant: Meanings = {}
+        moves = self._tracker.advance(rest, meant)
+        self._guide.take(rest, self._tracker, meant)
         self._level_g, self._began_s = rest.level_g, rest.begin_s
         number = self.build
         told = self._builds.placed(rest, before, t)

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from scaled.core.belief import Belief, Share
-from scaled.core.food import Move
+from scaled.core.food import NOTHING, Move, Successor
 from scaled.core.moves import first, successors
 
 if TYPE_CHECKING:
@@ -24,14 +24,15 @@ MOST: Final = 40
 """Beliefs kept: simulated builds never needed more than about twenty."""
 STILL_PRESSED: Final = 0.05
 """Share of presses that still hold as steadily when a rest's level is sharpened."""
-HOPELESS: Final = 1e-4
+HOPELESS: Final = 3e-4
 """Beliefs this much less probable than the best are dropped."""
-NEGLIGIBLE: Final = 1e-7
-"""... and this much less probable before merging: a thousand equal ones would not matter."""
+NEGLIGIBLE: Final = 3e-6
+"""... and this much less probable before merging: a hundred equal ones would not matter."""
 
 _GESTURES: Final = Belief._fields.index("gestures")
 
 Weighed = tuple[float, Belief]
+Meanings = dict[Belief, list[Successor]]
 T = TypeVar("T")
 
 
@@ -63,8 +64,12 @@ class Tracker:
         place = (best.mode, best.group, best.fresh)
         return self.probability(lambda b: (b.mode, b.group, b.fresh) == place)
 
-    def advance(self, rest: Rest) -> dict[Move, float]:
+    def advance(self, rest: Rest, meant: Meanings | None = None) -> dict[Move, float]:
         """Take a new rest.
+
+        Args:
+            rest: The rest.
+            meant: What it means under beliefs that another tracker had as well; grows.
 
         Returns:
             The probability of each kind of move that led to it.
@@ -75,9 +80,17 @@ class Tracker:
             return {}
         grown: list[Weighed] = []
         moves: dict[Move, float] = {}
+        meant = {} if meant is None else meant
+        most = 0.0
         for chance, belief in self.beliefs:
-            for density, after, move in successors(belief, rest, self._plan, self._last_g):
+            means = meant.get(belief)
+            if means is None:
+                least = max(NOTHING, NEGLIGIBLE * most / chance)
+                means = list(successors(belief, rest, self._plan, self._last_g, least))
+                meant[belief] = means
+            for density, after, move in means:
                 weight = chance * density
+                most = max(most, weight)
                 moves[move] = moves.get(move, 0.0) + weight
                 grown.append((weight, after))
         self.beliefs = _normalised(_merged(grown))
