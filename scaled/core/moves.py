@@ -167,16 +167,18 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     lift += LOOSE * normal(change.above_g, LOOSE_ZERO_G)
     if lift > NOTHING:
         yield from _lifting(belief, change, plan, lift)
-    if not belief.fresh and belief.gestures:
+    container = P_SWAPPED * plan.containers.density(change.above_g, u)
+    hopeless = container <= change.least and not belief.coming
+    if not (hopeless or belief.fresh) and belief.gestures:
         left = leaving(belief, plan)
-        swapped = P_SWAPPED * left.chance * left.gone
-        another = swapped * plan.containers.density(change.above_g, u)
+        swapped = left.chance * left.gone
+        another = swapped * container
         if another > NOTHING:
             after = belief.started(change.rest, len(plan.steps), belief.end())
             yield another, after, Move.PLACED
         if belief.coming:
             for density, after, move in arriving(belief, change, plan, belief.end()):
-                yield swapped * density, after, move
+                yield P_SWAPPED * swapped * density, after, move
 
 
 def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterator[Successor]:
