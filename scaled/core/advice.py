@@ -28,7 +28,7 @@ CLEAR_U: Final = 1.5
 so it is truly inside in 14 of 15 at worst,"""
 MOST_CLEAR: Final = 0.3
 """... but at most by this share of what is allowed, lest a narrow step never be good."""
-FINEST: Final = 0.5
+FINEST: Final = 1.0
 """Nobody can be asked to hit a target closer than this, in divisions."""
 
 

@@ -19,12 +19,13 @@ from simulators.cook import Cook
 from simulators.guidance import Guidance, Say, Tap
 from simulators.obedient import ObedientHands
 from simulators.recipe import RecipeStep, read_recipe
-from simulators.scene import Plan, Scene, simulate
+from simulators.scene import Plan, Run, Scene, simulate
 from tests.benchmarks.corpus import BUILDS_A_RUN, Case
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from scaled.core.events import Event
     from scaled.core.live import Live
     from scaled.core.profile import BuildProfile
     from simulators.display import Shown
@@ -50,16 +51,18 @@ class Guided:
     """One run of a cook who obeys.
 
     Attributes:
-        builds: What came of each.
+        run: The run that came of it; its readings are left out.
+        builds: What came of each build.
+        events: What the station said.
         alone: The same cook's builds without a screen.
         steps: What the recipe asks for.
-        division_g: Of the scale.
     """
 
+    run: Run
     builds: tuple[GuidedBuild, ...]
+    events: tuple[Event, ...]
     alone: tuple[BuildTruth, ...]
     steps: tuple[RecipeStep, ...]
-    division_g: float
 
 
 class StationScreen:
@@ -67,17 +70,20 @@ class StationScreen:
 
     Attributes:
         session: Follows the readings.
+        events: What it said.
     """
 
     def __init__(self, profile: BuildProfile, division_g: float) -> None:
         self.session = Session(profile, division_g)
+        self.events: list[Event] = []
         self._written = writing(profile)
         self._t = 0.0
 
     def read(self, shown: Shown) -> None:
         """Take a reading as a driver delivers it."""
         self._t = shown.t
-        self.session.read(Reading(shown.t, float(shown.weight), Unit(shown.unit), shown.stable))
+        reading = Reading(shown.t, float(shown.weight), Unit(shown.unit), shown.stable)
+        self.events += self.session.read(reading)
 
     def look(self) -> Guidance:
         """What the screen says, its amounts rounded as it rounds them."""
@@ -92,7 +98,7 @@ class StationScreen:
     def tap(self, key: Tap) -> None:
         """Press next or undo; a refusal is a line on the screen and no more."""
         with suppress(CommandRefused):
-            self.session.command(Next() if key is Tap.NEXT else Undo(), self._t)
+            self.events += self.session.command(Next() if key is Tap.NEXT else Undo(), self._t)
 
     def _amount_g(self, live: Live) -> float:
         if live.amount_g <= 0:
@@ -114,11 +120,11 @@ def obey(case: Case, watch: Callable[[Session, float], None] | None = None) -> G
         builds=BUILDS_A_RUN,
     )
     pan, recipe = plan.pan(), read_recipe(text)
-    division_g = pan.make.division.size_g
-    screen = StationScreen(load_profile(case.profile), division_g)
+    screen = StationScreen(load_profile(case.profile), pan.make.division.size_g)
     cook = Cook(recipe, case.habits, stream(case.seed, "cook"))
     hands = ObedientHands(cook, screen, BUILDS_A_RUN)
-    scene = Scene(pan, hands, plan.line())
+    line = plan.line()
+    scene = Scene(pan, hands, line)
     count = 0
     while not hands.done:
         count += 1
@@ -126,4 +132,12 @@ def obey(case: Case, watch: Callable[[Session, float], None] | None = None) -> G
             screen.read(shown)
             if watch:
                 watch(screen.session, shown.t)
-    return Guided(tuple(hands.builds), simulate(plan).builds, recipe.steps, division_g)
+    builds = tuple(hands.builds)
+    truths = tuple(build.truth for build in builds)
+    return Guided(
+        run=Run(plan, pan.make, (), truths, tuple(line.log), ()),
+        builds=builds,
+        events=(*screen.events, *screen.session.close(count / case.rate_hz)),
+        alone=simulate(plan).builds,
+        steps=recipe.steps,
+    )
