@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from simulators.cook import Cook
-from simulators.estimate import is_whole, scooped_g, trimmed_g
+from simulators.estimate import CRUMB_G, is_whole, scooped_g, trimmed_g
 from simulators.gesture import Hand, Key
 from simulators.guidance import Guidance, Say, Screen, Tap
 from simulators.reader import Reader
@@ -212,7 +212,7 @@ class Following:
 
     def _take(self, amount_g: float, step: RecipeStep) -> None:
         portion = self._portions.get(step.id)
-        if portion is None:
+        if portion is None or portion.net_g < CRUMB_G:
             self._reader.contradict(f"take back {step.id}, of which there is none")
             self._tap(begun=False)
             return

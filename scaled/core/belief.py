@@ -220,6 +220,18 @@ class Belief(NamedTuple):
         then = self._shifted(now.zero_g - self.zero_g).at(now.level_g, now.level_u_g)
         return then._replace(gestures=self.gestures + 1, ended=None, coming=now.coming)
 
+    def joined_back(self) -> Belief:
+        """The open step not begun at all: what is in it belongs to the one closed last."""
+        last = self.closed[-1]
+        return self._replace(
+            group=last.group,
+            ahead=tuple(sorted((*self.group, *self.ahead))),
+            start_g=self.start_g - last.net_g,
+            gestures=self.gestures + 1,
+            clear=self.clear and last.clear,
+            closed=self.closed[:-1],
+        )
+
     def emptied(self) -> Belief:
         """The build reported and forgotten; if it still stands on the pan it means nothing."""
         nothing = self.bare(self.zero_g, self.level_u_g)

@@ -54,7 +54,7 @@ class Guide(Tracker):
             return
         self.advance(rest, meant)
         led = self._led
-        if led:
+        if led and rest.settled:
             self.weigh(lambda belief: OBEYS if story(belief) in led else 1.0)
 
     def lead(self, stories: Iterable[Story]) -> None:

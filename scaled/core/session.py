@@ -124,7 +124,8 @@ class Session:
         change = self._settler.read(reading.t, weight_g, reading.stable)
         if change is not None:
             told += self._rested(*change, reading.t)
-            self._guide.lead(led(self._scene(reading.t)))
+            if change[0] in {Phase.BEGAN, Phase.REFINED}:  # else the screen says to wait
+                self._guide.lead(led(self._scene(reading.t)))
         return told + self._builds.gone(reading.t)
 
     def command(self, command: Command, t: float) -> list[Event]:
@@ -220,6 +221,8 @@ class Session:
         tapped = ev.Tapped(t=t, build=self.build, key="undo")
         if self._next_waits:
             self._next_waits = False
+            return [tapped]
+        if self._builds.step_back(best):
             return [tapped]
         taken = self._ledger.reopen()
         if taken is None:

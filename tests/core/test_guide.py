@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -82,6 +83,15 @@ def test_a_guide_that_follows_forgets_what_it_asked_for() -> None:
     assert guide.beliefs == tracker.beliefs
 
 
+def test_a_shoulder_is_no_answer_to_what_was_asked() -> None:
+    guide, tracker = guided(60.0, 101.0), guided(60.0, 101.0)
+    guide.lead([((0,),)])
+    shoulder = replace(rest(130.0, 12.0), settled=False)
+    for one in (guide, tracker):
+        one.take(shoulder, believed())
+    assert guide.beliefs == tracker.beliefs
+
+
 def test_a_story_tells_the_steps_in_the_order_they_were_done() -> None:
     belief = Belief(Mode.ON, 0.0, 20.0, 0.3, group=(2,), ahead=(0, 3), gestures=1)
     assert story(belief) == ((2,),)
@@ -102,6 +112,13 @@ def test_a_large_correction_made_as_asked_is_not_taken_for_the_next_step(cook: H
     assert (one.live.ask, one.live.next_step) == (Ask.NEXT, "sauce")
     one.put(30.0).put(12.0)
     assert one.live.next_step is None
+
+
+def test_food_strewn_for_seconds_is_one_answer(cook: Hire) -> None:
+    one = cook().start().put(40.0, 41.0)
+    # On its way it almost stands still where the step would be good.
+    one.put(33.0, pause_s=0.3).put(32.0)
+    assert (one.live.ask, one.live.step) == (Ask.TAKE_BACK, "grain")
 
 
 def test_a_guess_that_helps_the_cook_makes_no_word_final(cook: Hire) -> None:

@@ -260,6 +260,25 @@ def test_undo_of_a_skipped_step_opens_it_for_food(cook: Hire) -> None:
     assert not said_of(one, "beans")[-1].skipped
 
 
+def test_undo_counts_a_step_that_was_not_begun_into_the_one_before(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).put(20.0)
+    assert (one.live.step, one.live.ladder[0].state) == ("beans", StepState.OPEN)
+    assert [type(event) for event in one.tell(Undo())] == [Tapped]
+    assert (one.live.step, one.live.ask) == ("grain", Ask.TAKE_BACK)
+    assert one.live.net_g == pytest.approx(140.0, abs=0.5)
+    one.take(20.0).put(60.0)
+    assert one.portion("grain").net_g == pytest.approx(120.0, abs=0.5)
+    assert one.live.step == "beans"
+
+
+def test_undo_counts_back_what_nobody_but_the_screen_believed(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).put(20.0)
+    one.session._tracker.condition(lambda belief: belief.group == (1,))
+    one.tell(Undo())
+    assert (one.live.step, one.live.ask) == ("grain", Ask.TAKE_BACK)
+    assert one.live.amount_g == pytest.approx(20.0, abs=0.5)
+
+
 def test_undo_needs_a_step_that_is_done(cook: Hire) -> None:
     assert "no step" in refusal(cook().start().put(40.0), Undo()).reason
 
