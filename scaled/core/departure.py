@@ -13,7 +13,7 @@ from scaled.core.belief import Belief, Share
 from scaled.core.event_line import rounded
 from scaled.core.handoff_events import HandedOver
 from scaled.core.track import likeliest_share
-from scaled.core.transit import LEAST_CHANCE, MOST_COURSES, ClosedStep, Course, Transit
+from scaled.core.transit import LEAST_CHANCE, LONGEST_S, MOST_COURSES, ClosedStep, Course, Transit
 
 if TYPE_CHECKING:
     from scaled.core.events import Event, Portion
@@ -80,8 +80,8 @@ def depart(
     its = [(chance, _closed_if_done(belief, plan)) for chance, belief in left]
     if sum(chance for chance, _ in its) < GONE:
         return None
-    best = its[0][1]
-    if not best.closed and not best.gestures:
+    best, elapsed_s = its[0][1], _round(t - ledger.started_s)
+    if elapsed_s > LONGEST_S or not (best.closed or best.gestures):
         return None
     portions = _words(its, ledger, plan, t)
     transit = Transit(
@@ -89,7 +89,7 @@ def depart(
         build=ledger.number,
         profile=sender.profile,
         revision=sender.revision,
-        elapsed_s=_round(t - ledger.started_s),
+        elapsed_s=elapsed_s,
         courses=tuple(_course(chance, belief, plan) for chance, belief in _likely(its)),
         said=tuple(rounded(word) for word in [*ledger.portions.values(), *portions]),
         answered=tuple(sorted(ledger.answered)),

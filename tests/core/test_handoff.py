@@ -521,3 +521,12 @@ def test_no_more_builds_are_expected_than_a_line_can_hold() -> None:
         one.cooks[COLD].tell(Expect(replace(transit, build=number + 1)))
     with pytest.raises(CommandRefused, match="20 builds are expected; that is enough"):
         one.cooks[COLD].tell(Expect(replace(transit, build=99)))
+
+
+def test_a_build_that_stood_for_longer_than_a_day_is_passed_on_to_nobody() -> None:
+    one = line()
+    cook = hot(one)
+    cook.scale.count += round(90_000 * cook.scale.rate_hz)
+    cook.wait(2.0)
+    one.lift(HOT)
+    assert cook.session.leaving == ()
