@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.belief import Belief, Mode
 from scaled.core.guide import Story, story
-from scaled.core.live import Ask, Live, Rung, StepState
+from scaled.core.live import Ask, Live, Provisional, Rung, StepState
 from scaled.core.verdict import Band
 
 if TYPE_CHECKING:
     from scaled.core.events import Portion
     from scaled.core.ledger import Ledger
+    from scaled.core.level import Level
     from scaled.core.plan import Plan
 
 DOUBTFUL: Final = 0.50
@@ -44,6 +46,7 @@ class Scene:
         t: Time of the reading, s.
         weight_g: Weight shown.
         resting: Whether the pan is at rest.
+        coming: Where the weight seems to come to rest, None when it rests or nobody knows.
         division_g: Smallest displayed step.
     """
 
@@ -54,6 +57,7 @@ class Scene:
     t: float
     weight_g: float
     resting: bool
+    coming: Level | None
     division_g: float
 
 
@@ -175,6 +179,15 @@ def _shown(scene: Scene, best: Belief, change_g: float) -> tuple[tuple[int, ...]
     return best.group, best.net_g + change_g
 
 
+def _provisional(scene: Scene, net_g: float) -> Provisional | None:
+    """Where the weight shown for the step is going."""
+    best, coming = scene.best, scene.coming
+    if coming is None or best is None or best.mode is not Mode.ON:
+        return None
+    net_g += coming.level_g - scene.weight_g
+    return Provisional(net_g, math.hypot(coming.u_g, best.start_u_g))
+
+
 def _ask(scene: Scene, best: Belief) -> Ask:
     """What to do next with the build at rest on the pan."""
     if scene.confidence < DOUBTFUL or not best.clear:
@@ -224,6 +237,7 @@ def _live(
         net_g=net_g,
         u_g=plan.rule.judge(band, net_g, u_g).u_g,
         settled=scene.resting,
+        provisional=_provisional(scene, net_g) if group else None,
         amount_g=amount,
         scoops=max(1, round(amount / aim.scoop_g)) if aim and ask is Ask.ADD else 0,
         low_g=band.low_g,

@@ -68,6 +68,19 @@ class Odd:
     tare_g: float
 
 
+@dataclass(frozen=True, slots=True)
+class Provisional:
+    """Where a weight that still moves seems to come to rest: good for a gauge, not for a word.
+
+    Attributes:
+        net_g: Weight in the step shown.
+        u_g: Standard uncertainty of that, the display's movement counted in.
+    """
+
+    net_g: float
+    u_g: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Live:
     """The build as it stands at one reading.
@@ -81,6 +94,7 @@ class Live:
         net_g: Weight in that step so far, following the display while it moves.
         u_g: Standard uncertainty of ``net_g``; meaningful when ``settled``.
         settled: The pan is at rest.
+        provisional: Where ``net_g`` is going; None at rest, and while that cannot be said.
         amount_g: Weight to add or take back; 0 when the ask has none.
         scoops: Gestures that make ``amount_g`` (whole, at least 1); 0 when the ask has none.
         low_g: Least weight of the step that passes, a guard band counted in; 0 when there is
@@ -105,6 +119,7 @@ class Live:
     net_g: float
     u_g: float
     settled: bool
+    provisional: Provisional | None = None
     amount_g: float
     scoops: int
     low_g: float = 0.0

@@ -248,5 +248,6 @@ class Session:
             t=t,
             weight_g=self._weight_g,
             resting=self._settler.resting,
+            coming=self._settler.provisional,
             division_g=self._settler.division_g,
         )

@@ -217,9 +217,15 @@ def _gauge(scene: Scene, said: Advice) -> Gauge | None:
         needle=band.share(live.net_g) if scene.fresh else None,
         target=band.share(live.target_g),
         limits=(lower, target, upper),
-        word=_GAUGE_WORDS.get(said.mark, ""),
+        word=_gauge_word(live, said.mark, scene.writing),
         role=said.mark.role,
     )
+
+
+def _gauge_word(live: Live, mark: Mark, writing: Writing) -> str:
+    if mark is Mark.WAIT and live.provisional is not None:
+        return f"about {writing.text(live.provisional.net_g)}"
+    return _GAUGE_WORDS.get(mark, "")
 
 
 def _ladder(scene: Scene) -> tuple[RungLine, ...]:

@@ -12,10 +12,12 @@ from scaled.core.belief import Belief, Mode, empty
 from scaled.core.command import Next
 from scaled.core.events import Attribution, Finished, Verdict
 from scaled.core.ledger import Ledger
-from scaled.core.live import Ask, Rung, StepState
+from scaled.core.level import Level
+from scaled.core.live import Ask, Provisional, Rung, StepState
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
 from tests.core.scripted import GRAIN, STEPS, dish
+from tests.core.scripted_scale import Scale
 
 if TYPE_CHECKING:
     from scaled.core.guide import Story
@@ -63,8 +65,7 @@ def test_an_unfinished_step_asks_for_what_is_missing(
 def test_a_bowl_being_lifted_asks_for_nothing_until_it_rests() -> None:
     base = empty(0.0, 0.4).started(Rest(0.0, 0.5, 20.0, 0.4), len(PLAN.steps), None)
     for weight_g, ask in ((19.0, Ask.ADD), (8.0, Ask.WAIT)):
-        scene = Scene(base, 1.0, PLAN, Ledger(PLAN, 1, 0.0), 1.0, weight_g, False, 1.0)
-        assert live(scene).ask is ask
+        assert live(scene(base, weight_g, resting=False)).ask is ask
 
 
 def test_a_missing_crumb_is_still_one_gesture(cook: Hire) -> None:
@@ -212,12 +213,42 @@ def belief(
     )  # fmt: skip
 
 
-def scene(best: Belief | None, weight_g: float | None = None, *, resting: bool = True) -> Scene:
+def scene(
+    best: Belief | None,
+    weight_g: float | None = None,
+    *,
+    resting: bool = True,
+    coming: Level | None = None,
+) -> Scene:
     shown_g = (0.0 if best is None else best.level_g) if weight_g is None else weight_g
     return Scene(
         best=best, confidence=1.0, plan=PLAN, ledger=Ledger(PLAN, 1, 0.0), t=7.5,
-        weight_g=shown_g, resting=resting, division_g=1.0,
+        weight_g=shown_g, resting=resting, coming=coming, division_g=1.0,
     )  # fmt: skip
+
+
+def test_where_a_moving_weight_is_going_is_told_for_the_step_shown() -> None:
+    now = live(scene(belief(80.0), 135.0, resting=False, coming=Level(1.0, 139.5, 0.4)))
+    assert now.net_g == 115.0
+    assert now.provisional == Provisional(119.5, 0.5)  # 0.4 and the start's 0.3 in quadrature
+
+
+def test_where_a_weight_is_going_is_not_told_without_a_step() -> None:
+    coming = Level(1.0, 20.0, 0.4)
+    assert live(scene(None, 15.0, resting=False, coming=coming)).provisional is None
+    off = belief(80.0).lifted(0.0)
+    assert live(scene(off, 15.0, resting=False, coming=coming)).provisional is None
+    assert live(scene(belief(80.0), 100.0)).provisional is None
+
+
+def test_a_cook_sees_where_a_scoop_is_going_before_it_has_settled(cook: Hire) -> None:
+    one = cook(scale=Scale(rate_hz=20)).start().put(40.0)
+    rough = [look for look in one.lives if look.provisional is not None and look.step == "grain"]
+    assert len(rough) >= 3
+    assert not any(look.settled for look in rough)
+    for look in rough:
+        assert look.provisional is not None
+        assert abs(look.provisional.net_g - 40.0) < 3 * look.provisional.u_g
 
 
 def test_before_any_rest_the_container_is_asked_for() -> None:

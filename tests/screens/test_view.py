@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from scaled.core.live import Ask, Rung, StepState
+from scaled.core.live import Ask, Provisional, Rung, StepState
 from scaled.screens.band import BAND_FROM, BAND_TO
 from scaled.screens.marks import RungMark
 from scaled.screens.scene import Scene
@@ -63,6 +63,14 @@ def test_the_gauge_has_the_limits_and_the_target() -> None:
     assert gauge.needle is not None
     assert BAND_FROM < gauge.needle < BAND_TO
     assert gauge.word == "in the band"
+
+
+def test_the_gauge_says_where_a_moving_weight_is_going() -> None:
+    moving = live(BOWL, 0, Ask.WAIT, net_g=101.0, settled=False)
+    for provisional, word in ((None, "moving"), (Provisional(117.8, 0.6), "about 118 g")):
+        gauge = view(Scene(state(replace(moving, provisional=provisional)), BOWL)).gauge
+        assert gauge is not None
+        assert gauge.word == word
 
 
 def test_ounces_are_shown_to_those_who_write_ounces() -> None:
