@@ -85,13 +85,15 @@ def settled_rests(readings: Sequence[Reading], division_g: float) -> list[Told]:
     told: list[Told] = []
     for reading in readings:
         weight_g = intake.read(reading)
-        change = None if weight_g is None else settler.read(reading.t, weight_g)
+        change = None if weight_g is None else settler.read(reading.t, weight_g, reading.stable)
         if change is None:
             continue
         phase, rest = change
         if phase is Phase.BEGAN:
-            told.append(Told(reading.t, inf, rest.level_g, rest.level_g))
+            told.append(Told(reading.t, inf, rest.level_g, rest.level_g, rest.u_g, rest.u_g))
         elif phase in {Phase.REFINED, Phase.ENDED}:
             until_s = reading.t if phase is Phase.ENDED else inf
-            told[-1] = replace(told[-1], booked_g=rest.level_g, until_s=until_s)
+            told[-1] = replace(
+                told[-1], until_s=until_s, booked_g=rest.level_g, booked_u_g=rest.u_g
+            )
     return told

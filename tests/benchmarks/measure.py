@@ -16,6 +16,7 @@ from tests.benchmarks.corpus import Case, play
 from tests.benchmarks.engine import hear, settled_rests
 from tests.benchmarks.happenings import Fate, Happening, fates, uncaused
 from tests.benchmarks.oracle import oracle_rests
+from tests.benchmarks.provisional import RoughFigures, rough_words, roughly
 from tests.benchmarks.rests import (
     RestFigures,
     Sample,
@@ -53,6 +54,7 @@ class Figures:
         uncaused: Events of these kinds that nothing caused.
         rests: How well rests were told.
         shown_s: When the live state showed the final weight, after the display stood still.
+        rough: How good rough words on moving weights were.
     """
 
     builds: int = 0
@@ -63,6 +65,7 @@ class Figures:
     uncaused: int = 0
     rests: RestFigures = field(default_factory=RestFigures)
     shown_s: list[float] = field(default_factory=list)
+    rough: RoughFigures = field(default_factory=RoughFigures)
 
     def add(self, other: Figures) -> None:
         """Count another run in."""
@@ -74,6 +77,7 @@ class Figures:
         self.uncaused += other.uncaused
         self.rests.add(other.rests)
         self.shown_s += other.shown_s
+        self.rough.add(other.rough)
 
 
 def measure(case: Case) -> dict[Method, Figures]:
@@ -88,6 +92,7 @@ def measure(case: Case) -> dict[Method, Figures]:
         )
     }
     figures[Method.ENGINE].shown_s = heard.shown_s
+    figures[Method.ENGINE].rough = roughly(list(rough_words(readings, division_g)), rests)
     for method, told in rivals(case, run, samples, rests).items():
         events = list(SimpleTracker(profile, division_g).rests(told))
         figures[method] = count(run, profile, rests, told, events)

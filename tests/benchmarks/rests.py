@@ -17,6 +17,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from math import nan
 from typing import Final
 
 from scaled.core.reading import GRAMS, Reading, Unit
@@ -53,12 +54,16 @@ class Told:
         until_s: When it held no longer; infinite when it held to the end.
         level_g: The level as it was said.
         booked_g: The level as it stood in the end.
+        u_g: Standard uncertainty of the level as it was said; NaN when the method tells none.
+        booked_u_g: The same of the level as it stood in the end.
     """
 
     at_s: float
     until_s: float
     level_g: float
     booked_g: float
+    u_g: float = nan
+    booked_u_g: float = nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +98,8 @@ class RestFigures:
         delays_s: From the display's standing still to the word, of those told.
         errors_d: Levels as told, off by so many divisions, in plain rests told in time.
         booked_d: The same of the levels as booked.
+        errors_u: Levels as told, off by so many of their standard uncertainties.
+        booked_u: The same of the levels as booked.
         told: Rests told in all.
         false: Of these, false ones.
     """
@@ -101,6 +108,8 @@ class RestFigures:
     delays_s: list[float] = field(default_factory=list)
     errors_d: list[float] = field(default_factory=list)
     booked_d: list[float] = field(default_factory=list)
+    errors_u: list[float] = field(default_factory=list)
+    booked_u: list[float] = field(default_factory=list)
     told: int = 0
     false: int = 0
 
@@ -110,6 +119,8 @@ class RestFigures:
         self.delays_s += other.delays_s
         self.errors_d += other.errors_d
         self.booked_d += other.booked_d
+        self.errors_u += other.errors_u
+        self.booked_u += other.booked_u
         self.told += other.told
         self.false += other.false
 
@@ -168,6 +179,8 @@ def compare(run: Run, rests: Sequence[TrueRest], told: Sequence[Told]) -> RestFi
         if rest.plain and word.at_s >= max(rest.start_s, rest.still_s - EARLY_S):
             figures.errors_d.append((word.level_g - rest.level_g) / rest.division_g)
             figures.booked_d.append((word.booked_g - rest.level_g) / rest.division_g)
+            figures.errors_u.append((word.level_g - rest.level_g) / word.u_g)
+            figures.booked_u.append((word.booked_g - rest.level_g) / word.booked_u_g)
     return figures
 
 

@@ -66,6 +66,11 @@ def rms(numbers: Sequence[float]) -> float:
     return math.sqrt(math.fsum(n * n for n in numbers) / len(numbers)) if numbers else math.nan
 
 
+def beyond_2u(errors_u: Sequence[float]) -> float:
+    """Per cent of errors larger than two standard uncertainties; about 5 when they are honest."""
+    return per_cent(sum(abs(error) > 2 for error in errors_u), len(errors_u))
+
+
 def per_cent(part: float, whole: float) -> float:
     """A share in per cent."""
     return 100 * part / whole if whole else math.nan
@@ -105,6 +110,22 @@ LEVEL: Final = Row(
     2,
     coarse=True,
 )
+ROUGH: Final = Row(
+    "rough weight told after still, s",
+    lambda f: middle_and_tail(f.rough.delays_s),
+    2,
+    (Method.ENGINE,),
+)
+BEYOND: Final = Row(
+    "level beyond 2 u, told / booked, %",
+    lambda f: (beyond_2u(f.rests.errors_u), beyond_2u(f.rests.booked_u)),
+    methods=(Method.ENGINE,),
+)
+ROUGH_BEYOND: Final = Row(
+    "rough weight beyond 2 u, %",
+    lambda f: (beyond_2u(f.rough.errors_u),),
+    methods=(Method.ENGINE,),
+)
 RIGHT: Final = Row("steps right, %", _steps("right", "borderline"))
 UNSURE: Final = Row("steps unsure or joint, %", _steps("unsure", "joint"))
 WORDLESS: Final = Row("steps without a word, %", _steps("missed"))
@@ -116,6 +137,7 @@ JUDGED: Final = Row("false pass / false fail, % of steps", _judged, 2)
 
 ROWS: Final = (
     SETTLED,
+    ROUGH,
     Row(
         "final weight shown after still, s",
         lambda f: middle_and_tail(f.shown_s),
@@ -125,6 +147,8 @@ ROWS: Final = (
     MISSED,
     FALSE,
     LEVEL,
+    BEYOND,
+    ROUGH_BEYOND,
     RIGHT,
     UNSURE,
     WORDLESS,
@@ -138,5 +162,8 @@ ROWS: Final = (
         methods=TOLD_BY,
     ),
 )
-CELL_ROWS: Final = (SETTLED, MISSED, FALSE, LEVEL, RIGHT, UNSURE, WORDLESS, FALSEHOODS, JUDGED)
+CELL_ROWS: Final = (
+    SETTLED, ROUGH, MISSED, FALSE, LEVEL, BEYOND, ROUGH_BEYOND,
+    RIGHT, UNSURE, WORDLESS, FALSEHOODS, JUDGED,
+)  # fmt: skip
 """What is shown of this engine cell by cell."""
