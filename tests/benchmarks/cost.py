@@ -23,33 +23,14 @@ import httpx
 from websockets.asyncio.client import unix_connect
 
 from scaled.catalogue import find_profile
-from simulators.habits import CLEAN
 from simulators.pty_port import PtyPort
 from simulators.scale import SimulatedScale
 from simulators.scene import Plan, Scene
 from simulators.wire import WIRES
-from tests.benchmarks.corpus import cases, listen, play
-from tests.benchmarks.rule import rule_rests
+from tests.benchmarks.core_cost import core_costs
 
 PROFILE = "winter-barley-bowl"
 PYTHON = sys.executable
-
-
-def core() -> None:
-    runs = [(case, *play(case)) for case in cases(60, ("0.5 g", "1 g", "2 g"), CLEAN, 9000)]
-    readings = sum(len(run[2]) for run in runs)
-    start = time.perf_counter()
-    for run in runs:
-        listen(*run)
-    ours = (time.perf_counter() - start) / readings
-    start = time.perf_counter()
-    for case, played, stream in runs:
-        rule_rests([(r.t, r.weight) for r in stream], played.make.division.size_g, case.rate_hz)
-    rule = (time.perf_counter() - start) / readings
-    print(
-        f"core: {1 / ours:,.0f} readings/s, {ours * 1e6:.1f} us a reading over {readings:,};"
-        f" the simple rule {rule * 1e6:.2f} us, ratio {ours / rule:.0f}"
-    )
 
 
 def start_up() -> None:
@@ -166,7 +147,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=30.0)
     args = parser.parse_args()
-    core()
+    print(*core_costs(), sep="\n")
     start_up()
     asyncio.run(daemon(args.seconds))
 
