@@ -212,12 +212,17 @@ def _agreed(origins: dict[Coming, float]) -> tuple[list[Portion], set[str]]:
     """
     first, *others = sorted(origins, key=lambda build: -origins[build])
     likely = [build.transit for build in others if origins[build] >= CANDIDATE]
-    words = []
-    for word in first.transit.said:
-        same_step = [[w for w in transit.said if w.step == word.step] for transit in likely]
-        if all(same_step):
-            agree = all(w.verdict is word.verdict for said in same_step for w in said)
-            words.append(word if agree else _unsure(word, origins[first]))
+    alike = [
+        (word, [[w for w in transit.said if w.step == word.step] for transit in likely])
+        for word in first.transit.said
+    ]
+    words = [
+        word
+        if all(w.verdict is word.verdict for said in same_step for w in said)
+        else _unsure(word, origins[first])
+        for word, same_step in alike
+        if all(same_step)
+    ]
     checks = (transit.answered for transit in likely)
     return words, set(first.transit.answered).intersection(*checks)
 
