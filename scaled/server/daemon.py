@@ -20,8 +20,7 @@ from scaled.server.house import House
 from scaled.server.listen import listening
 from scaled.server.serving import serving
 from scaled.station.crew import run_stations
-from scaled.station.premises import Premises
-from scaled.station.sessions import Clocks
+from scaled.station.premises import Clocks, Premises
 from scaled.station.station import Station
 from scaled.station.writer import Writer
 

@@ -15,7 +15,7 @@ from scaled.server.house import House, ThisHouse
 
 if TYPE_CHECKING:
     from scaled.core.profile import BuildProfile
-    from scaled.station.sessions import Standard
+    from scaled.station.premises import Standard
 
 ROUTES = APIRouter(prefix="/v1/profiles")
 

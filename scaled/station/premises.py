@@ -8,13 +8,36 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
 from scaled.catalogue import ProfileSource, parse_source
-from scaled.station.sessions import Clocks, Standard
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
+    from scaled.core.profile import BuildProfile
     from scaled.station.writer import Writer
 
 Find: TypeAlias = Callable[[str, Sequence[Path]], ProfileSource]
 """How a profile is found by its name in some folders."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standard:
+    """A build profile and the text it was read from."""
+
+    text: str
+    profile: BuildProfile
+
+
+@dataclass(frozen=True, slots=True)
+class Clocks:
+    """What time it is.
+
+    Attributes:
+        clock: Seconds from any origin, never backwards.
+        now: The wall clock, with its offset from UTC.
+    """
+
+    clock: Callable[[], float]
+    now: Callable[[], datetime]
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,6 @@ No I/O and no tasks: readings, commands and changes of the link in, entries for 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Final
 
@@ -15,43 +14,21 @@ from scaled.records.session import SessionInfo
 from scaled.station.day_check import DayCheck, refusal
 from scaled.station.link import SILENT, WEIGHING
 from scaled.station.open_session import OpenSession
+from scaled.station.premises import Standard
 from scaled.station.stream_time import StreamTime
 from scaled.station.writer import Begun, Ended, Entry
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from scaled.config import StationConfig
     from scaled.core.accuracy import Accuracy
     from scaled.core.command import Command
-    from scaled.core.profile import BuildProfile
     from scaled.station.day_check import CheckState
     from scaled.station.link import LinkStatus
+    from scaled.station.premises import Clocks
     from scaled.station.recovery import Interrupted
 
 _ID_TICK: Final = timedelta(milliseconds=1)
 """Session ids tell the time to this; no two of a station have the same."""
-
-
-@dataclass(frozen=True, slots=True)
-class Standard:
-    """A build profile and the text it was read from."""
-
-    text: str
-    profile: BuildProfile
-
-
-@dataclass(frozen=True, slots=True)
-class Clocks:
-    """What time it is.
-
-    Attributes:
-        clock: Seconds from any origin, never backwards.
-        now: The wall clock, with its offset from UTC.
-    """
-
-    clock: Callable[[], float]
-    now: Callable[[], datetime]
 
 
 class Sessions:

@@ -1,27 +1,21 @@
-"""One scale, live: link to core to journal to clients, in one task group.
-
-What is final reaches clients only after it is stored. While the journal is busy, newer readings
-wait together and are stored in one go, so the scale is never held up.
-"""
+"""One scale, live: link to core to journal to clients, in one task group."""
 
 from __future__ import annotations
 
 import asyncio
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from scaled.catalogue import find_profile, find_profile_by_id
 from scaled.core.check_scale import check_fit
-from scaled.core.errors import CommandRefused, InputError, JournalError
+from scaled.core.errors import CommandRefused, InputError
 from scaled.station.day_check import find_day_check
-from scaled.station.feed import Feeds
 from scaled.station.link import LinkStatus, reached
 from scaled.station.link_log import LinkLog
+from scaled.station.recorder import Recorder
 from scaled.station.recovery import find_interrupted
 from scaled.station.scale_link import ScaleLink
 from scaled.station.sessions import Sessions
 from scaled.station.state import SessionState, StationState
-from scaled.station.writer import Happened
 
 if TYPE_CHECKING:
     from contextlib import AbstractContextManager
@@ -32,8 +26,7 @@ if TYPE_CHECKING:
     from scaled.core.reading import Reading
     from scaled.protocol import Driver
     from scaled.station.feed import Feed
-    from scaled.station.premises import Find, Premises
-    from scaled.station.sessions import Standard
+    from scaled.station.premises import Find, Premises, Standard
 
 
 class Station:
@@ -51,19 +44,14 @@ class Station:
         self._sessions = Sessions(config, premises.clocks, premises.software)
         self._division_g = config.division_g or driver.finest_g
         self._link = ScaleLink(driver, reached(config, driver), self._sessions.time.now)
-        self._feeds = Feeds()
-        self._shown = StationState(self.name, self._link.status)
         self._log = LinkLog(self.name)
-        self._over = False
-        self._failure: JournalError | None = None
-        self._wake = asyncio.Event()
-        self._stored = asyncio.Event()
-        self._recorded = asyncio.Event()
+        shown = StationState(self.name, self._link.status)
+        self._recorder = Recorder(premises.writer, premises.journal, shown)
 
     @property
     def state(self) -> StationState:
         """The station as it was shown to clients last."""
-        return self._shown
+        return self._recorder.shown
 
     @property
     def standard(self) -> Standard | None:
@@ -78,11 +66,11 @@ class Station:
 
     def joined(self) -> AbstractContextManager[Feed]:
         """A feed for one client, which begins with the state as it is."""
-        return self._feeds.joined(self._shown)
+        return self._recorder.feeds.joined(self._recorder.shown)
 
     async def left_alone(self) -> None:
         """Wait until no client is joined."""
-        await self._feeds.emptied()
+        await self._recorder.feeds.emptied()
 
     async def prepare(self) -> SessionState | None:
         """Take up an interrupted session, which is returned, or else begin the first.
@@ -118,18 +106,16 @@ class Station:
             JournalError: In a group: something could not be stored; it was not shown either.
         """
         async with asyncio.TaskGroup() as tasks:
-            tasks.create_task(self._record())
+            tasks.create_task(self._recorder.run(self._sessions.take, self._look))
             try:
                 await self._link.run(self._hear)
             finally:
                 self._sessions.stop()
-                self._over = True
-                self._wake.set()
-                await self._recorded.wait()
+                await self._recorder.finish()
 
     def give_up(self, fault: str) -> None:
         """Show why it stopped, once it did."""
-        self._show(replace(self._shown, fault=fault))
+        self._recorder.give_up(fault)
 
     async def command(self, command: Command, session: str | None = None) -> None:
         """Tell the core what a person or another scale asks; stored on return.
@@ -142,9 +128,9 @@ class Station:
             CommandRefused: It cannot be done now.
             JournalError: It could not be stored.
         """
-        self._check_running(type(command).__name__.lower())
+        self._recorder.check_running(type(command).__name__.lower())
         self._sessions.obey(command, session)
-        await self._settle()
+        await self._recorder.settle()
 
     async def sign_in(self, badge: str) -> None:
         """Go on with another cook, in a new session if one is under way.
@@ -153,9 +139,9 @@ class Station:
             CommandRefused: A build is on the scale.
             JournalError: It could not be stored.
         """
-        self._check_running("badge")
+        self._recorder.check_running("badge")
         self._sessions.sign_in(badge)
-        await self._settle()
+        await self._recorder.settle()
 
     async def choose(self, profile_id: str) -> None:
         """Build something else, in a new session; whoever asks may name no file.
@@ -169,58 +155,16 @@ class Station:
             standard = await self._read(find_profile_by_id, profile_id)
         except InputError as err:
             raise CommandRefused("profile", str(err)) from err
-        self._check_running("profile")
+        self._recorder.check_running("profile")
         self._sessions.choose(standard)
-        await self._settle()
+        await self._recorder.settle()
 
     async def _hear(self, heard: Reading | LinkStatus) -> None:
         """Take what the link gives, without waiting."""
         if isinstance(heard, LinkStatus):
             self._log.tell(heard)
         self._sessions.hear(heard)
-        self._wake.set()
-
-    async def _record(self) -> None:
-        """Store and show what happened, again and again, until all is over."""
-        complete = False
-        try:
-            while not complete:
-                await self._wake.wait()
-                self._wake.clear()
-                over = self._over
-                await self._commit()
-                complete = over
-        except JournalError as err:
-            self._failure = err
-            raise
-        finally:
-            if not complete:
-                self._tell_failure()
-            self._stored.set()
-            self._recorded.set()
-            self._feeds.end()
-
-    def _tell_failure(self) -> None:
-        """Let nobody take for stored what is not, whatever the reason."""
-        journal = str(self._premises.journal)
-        unforeseen = JournalError(journal, "no longer written to", "start the station again")
-        self._failure = self._failure or unforeseen
-        self.give_up(str(self._failure))
-
-    async def _commit(self) -> None:
-        """Store what is due, then show how things stood when it was taken."""
-        stored, self._stored = self._stored, asyncio.Event()
-        entries = self._sessions.take()
-        state = self._look()
-        try:
-            if entries:
-                await self._premises.writer.write(entries)
-            for entry in entries:
-                if isinstance(entry, Happened):
-                    self._feeds.tell(entry.events)
-            self._show(state)
-        finally:
-            stored.set()
+        self._recorder.wake()
 
     def _look(self) -> StationState:
         session = self._sessions.current
@@ -232,23 +176,7 @@ class Station:
             check=self._sessions.check,
         )
 
-    def _show(self, state: StationState) -> None:
-        self._shown = state
-        self._feeds.show(state)
-
-    async def _settle(self) -> None:
-        """Wait until what happened up to now is stored and shown."""
-        stored = self._stored
-        self._wake.set()
-        await stored.wait()
-        if self._failure is not None:
-            raise self._failure
-
     async def _read(self, find: Find, name: str) -> Standard:
         standard = await asyncio.to_thread(self._premises.read_standard, find, name)
         check_fit(standard.profile, self._division_g, self._sessions.accuracy)
         return standard
-
-    def _check_running(self, command: str) -> None:
-        if self._over or self._failure is not None:
-            raise CommandRefused(command, "the station is stopping; start it again")

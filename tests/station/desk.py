@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from scaled.core.events import Event, Portion
 from scaled.core.profile import parse_profile
 from scaled.station.link import LinkState, LinkStatus
-from scaled.station.sessions import Sessions, Standard
+from scaled.station.premises import Standard
+from scaled.station.sessions import Sessions
 from scaled.station.writer import Entry, Happened, Writer
 from tests.station.rig import LINK, PROFILE, Time, readings
 

@@ -13,8 +13,7 @@ from scaled.core.events import Event, Portion
 from scaled.core.reading import Reading
 from scaled.protocol import load_driver
 from scaled.station.link import LinkState, LinkStatus
-from scaled.station.premises import Premises
-from scaled.station.sessions import Clocks
+from scaled.station.premises import Clocks, Premises
 from scaled.station.station import Station
 from scaled.station.writer import Writer
 

@@ -16,8 +16,8 @@ from scaled.core.profile import parse_profile
 from scaled.core.transit_json import parse_transit
 from scaled.station.link import LinkState
 from scaled.station.open_session import FLUSH_S
+from scaled.station.premises import Standard
 from scaled.station.recovery import core_lines, find_interrupted
-from scaled.station.sessions import Standard
 from simulators.habits import MESSY
 from tests.benchmarks.corpus import Case, play
 from tests.station.desk import CUP_STANDARD, Desk, link

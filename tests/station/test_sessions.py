@@ -15,8 +15,8 @@ from scaled.core.profile import parse_profile
 from scaled.core.reading import Reading, Unit
 from scaled.station.link import LinkState
 from scaled.station.open_session import FLUSH_S
+from scaled.station.premises import Standard
 from scaled.station.recovery import Interrupted, find_interrupted
-from scaled.station.sessions import Standard
 from scaled.station.writer import Begun, Ended, Happened
 from tests.station.desk import CUP_STANDARD, Desk, link
 from tests.station.rig import CUP, LENTILS, LIFT, PROFILE, WHOLE_BUILD, YOGURT, Time

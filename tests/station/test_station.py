@@ -234,7 +234,7 @@ async def test_a_station_that_has_ended_does_nothing_more(rig: Rig) -> None:
 
 async def test_stopped_while_the_disk_is_busy_it_still_stores_what_happened(rig: Rig) -> None:
     async def free_the_disk(station: Station, gate: Gate) -> None:
-        await until(lambda: station._over)
+        await until(lambda: station._recorder._over)
         gate.passing.set()
 
     async with (
