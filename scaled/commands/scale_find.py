@@ -109,6 +109,8 @@ def _by_search(
 
 
 def _line(device: Device, heard: Found | None) -> str:
+    from scaled.protocol import by_radio  # noqa: PLC0415
+
     about = f" ({device.about})" if device.about else ""
     if heard is None:
         return f"{device.name}{about}: silent"
@@ -121,7 +123,8 @@ def _line(device: Device, heard: Found | None) -> str:
     others = [fit.format for fit in heard.fits[1:] if fit.share == best.share]
     also = f"; could also be {', '.join(others)}" if others else ""
     shown = f", shows {best.shown}" if best.shown else ""
+    line = "" if by_radio(device.name) else f" at {heard.line.baud} baud, {heard.line.framing}"
     return (
-        f"{device.name}{about}: {best.format} at {heard.line.baud} baud, {heard.line.framing}: "
+        f"{device.name}{about}: {best.format}{line}: "
         f"{best.confidence} ({best.frames} frames, {best.dropped} dropped){shown}{also}"
     )

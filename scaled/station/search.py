@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core.errors import LinkError
 from scaled.core.reading import Reading
-from scaled.protocol import LineSettings
+from scaled.protocol import LineSettings, by_radio
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -79,7 +79,7 @@ async def listen(device: str, drivers: Mapping[str, Driver]) -> Found | None:
         LinkRefused: It cannot be opened.
     """
     best: Found | None = None
-    for line in _lines(drivers):
+    for line in _lines(device, drivers):
         found = await _listen_at(device, drivers, line)
         if found and (best is None or _worth(found) > _worth(best)):
             best = found
@@ -92,8 +92,11 @@ def _worth(found: Found) -> tuple[float, int]:
     return (found.fits[0].share, found.fits[0].frames) if found.fits else (0.0, 0)
 
 
-def _lines(drivers: Mapping[str, Driver]) -> Iterator[LineSettings]:
-    """The settings to try: those of the formats, then other speeds."""
+def _lines(device: str, drivers: Mapping[str, Driver]) -> Iterator[LineSettings]:
+    """The settings to try: those of the formats, then other speeds; by radio there are none."""
+    if by_radio(device):
+        yield LineSettings()
+        return
     own = [driver.line for driver in drivers.values()]
     others = [LineSettings(baud) for baud in _BAUDS] if len(drivers) > 1 else []
     yield from dict.fromkeys([LineSettings(), *own, *others] if others else own)
@@ -133,16 +136,19 @@ class _Ear:
         self._shown = dict.fromkeys(drivers, "")
 
     async def hear(self, link: Link, within_s: float, *, once: bool = False) -> None:
+        """Listen for so long or, where once is enough, until a frame is complete."""
         try:
             async with asyncio.timeout(within_s):
                 while True:
-                    self._take(await link.read())
-                    if once:
+                    understood = self._take(await link.read())
+                    if once and understood:
                         return
         except TimeoutError:
             return
 
-    def _take(self, data: bytes) -> None:
+    def _take(self, data: bytes) -> bool:
+        """Whether any decoder had a frame completed by it."""
+        before = sum(self._frames.values())
         self.heard += len(data)
         for name, decoder in self._decoders.items():
             for frame in decoder.feed(data, 0.0):
@@ -150,6 +156,7 @@ class _Ear:
                 if isinstance(frame, Reading):
                     unit = frame.unit.value if frame.unit else ""
                     self._shown[name] = f"{frame.weight:.10g} {unit}".strip()
+        return sum(self._frames.values()) > before
 
     def fits(self) -> list[Fit]:
         fits = [

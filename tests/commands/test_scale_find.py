@@ -1,16 +1,32 @@
+"""``scaled scale find`` as it is typed: at lines, at scales that must be asked, by radio."""
+
 from __future__ import annotations
 
+import asyncio
+from contextlib import AsyncExitStack, asynccontextmanager
 from typing import TYPE_CHECKING
 
 import pytest
 
+from simulators.ble_port import BLE_WIRES, BlePort
+from simulators.hands import ScriptedHands
 from simulators.lesson import lesson
+from simulators.pty_port import PtyPort
+from simulators.scale import SimulatedScale
+from simulators.scene import quiet_scene
+from tests.air import ADDRESS
 from tests.benchmarks.classroom import shipped
 from tests.commands.scale_at_line import ended, sending, started
 
 if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+    from pathlib import Path
+
+    from simulators.scale import Port
+    from tests.air import Air
     from tests.conftest import SerialLine
 
+ON_AIR = {"weight-scale-service": ADDRESS, "ascii-stream": "C0:FF:EE:00:00:02"}
 SPEAKS_UNASKED = ("ascii-stream", "comma-words", "status-bits", "implied-decimals", "stx-fixed")
 SENT = {
     name: [shipped(name).write(one) for one in lesson(1, 200, ("g",)).shown]
@@ -45,3 +61,54 @@ async def test_no_scale_is_one_line(serial_line: SerialLine) -> None:
         "check that the scale is plugged in and the path is right",
         "no scale found; check that it is on, plugged in or near, and not in use by a station",
     ]
+
+
+@asynccontextmanager
+async def weighing(format_: str, port: Port) -> AsyncIterator[None]:
+    """A simulated scale with 250 g on it at work at its port."""
+    hands = ScriptedHands()
+    hands.place(250.0)
+    scale = SimulatedScale(quiet_scene(hands), BLE_WIRES[format_]())
+    async with asyncio.TaskGroup() as tasks:
+        tasks.create_task(scale.run(port))
+        yield
+        scale.stop()
+
+
+@pytest.mark.parametrize("name", ["ascii-poll", "enquiry-bcc"])
+async def test_what_speaks_only_when_it_is_asked_is_found(name: str, tmp_path: Path) -> None:
+    async with PtyPort(tmp_path / "scale") as port, weighing(name, port):
+        code, out, err = await ended(await started("find", str(tmp_path / "scale")))
+    assert (code, err) == (0, "")
+    assert out.startswith(f"{tmp_path}/scale: {name} at 9600 baud, 8N1: sure")
+    assert out.endswith(", shows 250 g\n")
+    assert out.count("\n") == 1
+
+
+async def test_scales_in_reach_by_radio_are_found_and_what_they_speak(air: Air) -> None:
+    ports = {name: BlePort(air.radio, name, address) for name, address in ON_AIR.items()}
+    async with AsyncExitStack() as stack:
+        for name, port in ports.items():
+            await stack.enter_async_context(weighing(name, port))
+        code, out, err = await ended(await started("find", "--seconds", "1"))
+    assert (code, err) == (0, "")
+    # This machine may have serial ports of its own.
+    lines = {line[:17]: line for line in out.splitlines() if line.startswith("C0:")}
+    assert lines.keys() == set(ON_AIR.values()), out
+    for name, address in ON_AIR.items():
+        assert lines[address].startswith(f"{address} (radio, -50 dBm): {name}: sure (")
+        assert lines[address].endswith(", shows 250 g" if name == "ascii-stream" else "0.25 kg")
+
+
+async def test_a_radio_that_must_be_asked_is_found(air: Air) -> None:
+    async with weighing("ascii-poll", BlePort(air.radio, "ascii-poll", ADDRESS)):
+        code, out, err = await ended(await started("find", ADDRESS))
+    assert (code, err) == (0, "")
+    assert out == f"{ADDRESS}: ascii-poll: sure (5 frames, 0 dropped), shows 250 g\n"
+
+
+async def test_a_radio_that_says_nothing_is_named_all_the_same(air: Air) -> None:
+    air.scale("ascii-stream")
+    code, out, err = await ended(await started("find", ADDRESS))
+    assert (code, err) == (1, "")
+    assert out.splitlines()[0] == f"{ADDRESS}: silent"
