@@ -10,7 +10,7 @@ from scaled.commands.options import add_plate
 if TYPE_CHECKING:
     import argparse
 
-    from scaled.core.verifying import Asked, Hitch
+    from scaled.core.load_asked import Asked, Hitch
     from scaled.station.link import LinkStatus
 
 
@@ -86,7 +86,7 @@ def run(args: argparse.Namespace) -> int:
 
 def tell(news: Asked | LinkStatus) -> None:
     """Say what is to be done, or what is in the way."""
-    from scaled.core.verifying import Asked  # noqa: PLC0415
+    from scaled.core.load_asked import Asked  # noqa: PLC0415
 
     if not isinstance(news, Asked):
         print(f"         {news.detail}", flush=True)
@@ -98,7 +98,7 @@ def tell(news: Asked | LinkStatus) -> None:
 
 
 def _hitch_words(hitch: Hitch) -> str:
-    from scaled.core.verifying import Hitch  # noqa: PLC0415
+    from scaled.core.load_asked import Hitch  # noqa: PLC0415
 
     return {
         Hitch.MOVING: "the weight does not come to rest: hands off, no draught, nothing touching",

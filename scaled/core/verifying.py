@@ -8,10 +8,10 @@ from __future__ import annotations
 import math
 from collections import deque
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.intake import Intake
+from scaled.core.load_asked import Asked, Hitch
 from scaled.core.rest import Phase
 from scaled.core.settle import Settler
 from scaled.core.verification import Verification, Weighing, verification_of, weighing_u_g
@@ -37,38 +37,9 @@ WIDE_SHARE: Final = 0.25
 """Further off than this share of the load, it is another weight, or the scale is broken."""
 ZERO_DIVISIONS: Final = 1.5
 """An empty pan that shows more was not set to zero."""
+GAP_S: Final = 2.0
+"""After so long without a reading nobody knows what was done to the pan meanwhile."""
 _MOST_READINGS: Final = 1000
-
-
-class Hitch(StrEnum):
-    """What keeps a check from going on."""
-
-    MOVING = "moving"
-    """The pan does not come to rest."""
-    OTHER_WEIGHT = "other_weight"
-    """What lies there is not what was asked for, or the scale is far off."""
-    NOT_EMPTY = "not_empty"
-    """Something was left on the pan, or the scale's zero is far off."""
-    NOT_ZERO = "not_zero"
-    """The pan seems empty and the display does not stand at zero."""
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What is to be done now.
-
-    Attributes:
-        number: Which load it is about, from 1; the pan is emptied before the load of that number
-            and, last, after them all.
-        of: How many loads there are.
-        lay: The load to put on; None: empty the pan.
-        hitch: What is in the way, None while nothing is.
-    """
-
-    number: int
-    of: int
-    lay: Lay | None
-    hitch: Hitch | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +97,20 @@ class Verifying:
         )
         return verification_of(self._checkup, [self._weighing(*triple) for triple in triples])
 
+    @property
+    def errors_g(self) -> tuple[float, ...]:
+        """Of each load weighed so far, how much more than it was shown."""
+        weighed = zip(self._checkup.lays, self._levels[0::2], self._levels[1::2], strict=False)
+        return tuple(loaded.shown_g - zero.shown_g - lay.load_g for lay, zero, loaded in weighed)
+
+    @property
+    def emptied(self) -> bool:
+        """Whether the pan rests as it was before the first load, or nothing was weighed yet."""
+        if not self._levels or self.shown_g is None:
+            return True
+        near_g = NEAR_DIVISIONS * self._checkup.plate.division_g
+        return self._settler.resting and abs(self.shown_g - self._levels[0].shown_g) <= near_g
+
     def read(self, reading: Reading) -> None:
         """Take one reading."""
         if self.asked is None:
@@ -135,12 +120,20 @@ class Verifying:
         if weight_g is None:
             return
         self.shown_g, t = weight_g, reading.t
+        if self._window and t - self._window[-1][1].t > GAP_S:
+            self._begin_anew()
         self._window.append((weight_g, reading))
         while t - self._window[0][1].t > HOLD_S:
             self._window.popleft()
         self._follow(reading, weight_g)
         if self._counts(t):
             self._take()
+
+    def _begin_anew(self) -> None:
+        """Count no rest from before the readings stopped."""
+        self._settler = Settler(self._checkup.plate.division_g)
+        self._rest_s = self._within_s = self._hitch = None
+        self._window.clear()
 
     @property
     def _lay(self) -> Lay | None:

@@ -6,8 +6,9 @@ import asyncio
 from typing import TYPE_CHECKING, TypeAlias
 
 from scaled.core.errors import only_error
+from scaled.core.load_asked import Asked
 from scaled.core.reading import Reading
-from scaled.core.verifying import Asked, Verifying
+from scaled.core.verifying import Verifying
 from scaled.station.link import LinkState, LinkStatus, reached
 from scaled.station.scale_link import ScaleLink
 from scaled.station.stream_time import StreamTime

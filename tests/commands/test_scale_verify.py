@@ -15,7 +15,7 @@ import pytest
 from scaled.cli import main
 from scaled.commands import scale_verify
 from scaled.config import journal_in
-from scaled.core.verifying import Asked
+from scaled.core.load_asked import Asked
 from scaled.records.check_card import WIDTH, check_card
 from scaled.records.journal import Journal
 from scaled.records.query import Selection, checks

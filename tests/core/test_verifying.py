@@ -9,11 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scaled.core.checkup import Trial
+from scaled.core.load_asked import Hitch
 from scaled.core.permissible import Standard
 from scaled.core.reading import Reading, Unit
 from scaled.core.units import Grams
 from scaled.core.verification import Verification
-from scaled.core.verifying import Hitch, Verifying
+from scaled.core.verifying import Verifying
 from simulators.pan_make import PanMake
 from tests.core.checked import KITCHEN, Checked, checkup, scale
 
@@ -166,6 +167,40 @@ def test_the_readings_kept_of_it_give_the_same_findings(make: PanMake) -> None:
     for reading in checked.verifying.taken:
         again.read(reading)
     assert again.verification == verification
+
+
+def test_a_rest_is_not_counted_across_a_gap() -> None:
+    checked = at_first_load()
+    checked.hands.place(500.0)
+    checked.play(2.5)
+    checked.verifying.read(Reading(checked.t + 60.0, 500.0))
+    asked = checked.verifying.asked
+    assert asked is not None
+    assert str(asked.lay) == "500 g, middle"
+    for tenth in range(1, 45):
+        checked.verifying.read(Reading(checked.t + 60.0 + tenth / 10, 500.0))
+    asked = checked.verifying.asked
+    assert asked is not None
+    assert asked.lay is None
+
+
+def test_what_was_seen_of_each_load_is_told_as_it_is_weighed() -> None:
+    checked = at_first_load()
+    assert not checked.verifying.errors_g
+    checked.hands.place(503.0)
+    checked.play(6.0)
+    (error_g,) = checked.verifying.errors_g
+    assert error_g == pytest.approx(3.0, abs=0.6)
+
+
+def test_the_pan_is_known_to_be_empty_again() -> None:
+    checked = Checked(scale(), checkup())
+    seen = [checked.verifying.emptied]
+    for seconds, load_g in ((6.0, 500.0), (1.0, 0.0), (0.2, 0.0), (2.0, 0.0)):
+        checked.play(seconds)
+        seen.append(checked.verifying.emptied)
+        checked.hands.place(load_g)
+    assert seen == [True, True, False, False, True]
 
 
 def test_a_long_wait_fills_no_memory() -> None:
