@@ -87,7 +87,7 @@ def led(scene: Scene) -> tuple[Story, ...]:
         return () if _gone(best, scene.plan) else (now,)
     match _ask(scene, best):
         case Ask.NEXT:
-            return now, (*now, best.ahead[:1])
+            return ((*now, best.ahead[:1]),)
         case Ask.ADD | Ask.TAKE_BACK:
             return (now,)
     return ()

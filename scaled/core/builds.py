@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from scaled.core.advice import complete
 from scaled.core.belief import Belief, Mode
 from scaled.core.command import Collect, Expect, Forget
-from scaled.core.guide import Guide, story
+from scaled.core.guide import Guide
 from scaled.core.handoff import Handoff
 from scaled.core.ledger import Ledger
 from scaled.core.telling import TOLD, told_container
@@ -93,24 +93,6 @@ class Builds:
         self.guide.follow(self.tracker)
         self.ledger = self.handoff.opened(self.number + 1, begin_s)
         return [*told, told_container(self.tracker, self._plan, (t, self.number))]
-
-    def step_back(self, shown: Belief) -> bool:
-        """Count the open step into the one before it, unless the last word on that was said.
-
-        Args:
-            shown: What the person saw who says so.
-
-        Returns:
-            Whether there was such a step.
-        """
-        if not shown.closed or shown.closed[-1].group[0] in self.ledger.portions:
-            return False
-        back = shown.joined_back()
-        if not self.tracker.probability(lambda belief: story(belief) == story(back)):
-            self.tracker.beliefs = ((1.0, back),)
-        self.tracker.condition(lambda belief: story(belief) == story(back))
-        self.guide.follow(self.tracker)
-        return True
 
     def follow(self, rest: Rest, t: float) -> list[Event]:
         """Mark since when the build is off the pan, and what came from other scales."""

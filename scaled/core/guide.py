@@ -7,7 +7,7 @@ asked is soon taken for one who has begun the next, and is led astray.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.track import Meanings, Tracker
 
@@ -18,8 +18,11 @@ if TYPE_CHECKING:
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
 
-OBEYS: Final = 8.0
+OBEYS: Final = 30.0
 """How much likelier a cook with a screen is to do what it says than one without."""
+READ_S: Final = 0.6
+"""What was asked for a shorter time than this nobody has read and begun to do: what came next
+still belongs to the movement before."""
 
 Story = tuple[tuple[int, ...], ...]
 """The closed steps in the order they were closed, and the open one."""
@@ -28,6 +31,27 @@ Story = tuple[tuple[int, ...], ...]
 def story(belief: Belief) -> Story:
     """What a belief says was done so far."""
     return (*(share.group for share in belief.closed), belief.group)
+
+
+class _Asked(NamedTuple):
+    """What the screen asked for.
+
+    Attributes:
+        stories: What the next rest will say if the cook does it; none: anything may come.
+        still: The story when it was asked, and the gestures in its open step: a cook who did
+            nothing yet has not done anything else either.
+    """
+
+    stories: frozenset[Story] = frozenset()
+    still: tuple[Story, int] | None = None
+
+    def is_met(self, belief: Belief) -> bool:
+        """Whether a belief says that nothing else was done."""
+        now = story(belief)
+        return now in self.stories or (now, belief.gestures) == self.still
+
+
+_NOTHING: Final = _Asked()
 
 
 class Guide(Tracker):
@@ -39,7 +63,21 @@ class Guide(Tracker):
 
     def __init__(self, plan: Plan) -> None:
         super().__init__(plan)
-        self._led: frozenset[Story] = frozenset()
+        self._asked = self._read = _NOTHING
+        self._since_s = self._began_s = 0.0
+        self._moved = False
+
+    @property
+    def confidence(self) -> float:
+        """Probability that the build stands where the best belief says; 0 before any rest.
+
+        A step that holds nothing yet and one that was begun are two places: a cook is asked for
+        something else.
+        """
+        if not self.beliefs:
+            return 0.0
+        best = _place(self.beliefs[0][1])
+        return self.probability(lambda belief: _place(belief) == best)
 
     def take(self, rest: Rest, tracker: Tracker, meant: Meanings | None = None) -> None:
         """Take a new rest: what was asked for is likelier than anything else.
@@ -53,19 +91,36 @@ class Guide(Tracker):
             self.follow(tracker)
             return
         self.advance(rest, meant)
-        led = self._led
-        if led and rest.settled:
-            self.weigh(lambda belief: OBEYS if story(belief) in led else 1.0)
+        self._heed(self._began_s + rest.pause_s)
+        self._began_s = rest.begin_s
+        if self._read.stories and rest.settled:
+            self.weigh(lambda belief: OBEYS if self._read.is_met(belief) else 1.0)
 
-    def lead(self, stories: Iterable[Story]) -> None:
+    def lead(self, stories: Iterable[Story], t: float) -> None:
         """Remember what the screen asks for at this rest.
 
         Args:
             stories: What the next rest will say if the cook does it; none: anything may come.
+            t: Time of the reading that it hangs on.
         """
-        self._led = frozenset(stories)
+        best = self.best
+        still = None if best is None else (story(best), best.gestures)
+        asked = _Asked(frozenset(stories), still)
+        if asked.stories != self._asked.stories:
+            self._since_s = t
+        self._asked, self._moved = asked, False
+
+    def _heed(self, moved_s: float) -> None:
+        """The pan moved: the cook does what he has read by then."""
+        if not self._moved and moved_s - self._since_s >= READ_S:
+            self._read = self._asked
+        self._moved = True
 
     def follow(self, tracker: Tracker) -> None:
         """Begin again from what is believed of any cook: a key was pressed, a build began."""
         self.beliefs = tracker.beliefs
-        self._led = frozenset()
+        self._asked = self._read = _NOTHING
+
+
+def _place(belief: Belief) -> tuple[object, ...]:
+    return belief.mode, belief.group, belief.fresh, belief.gestures > 0

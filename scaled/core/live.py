@@ -28,7 +28,8 @@ class Ask(StrEnum):
     WAIT = "wait"
     """The weight is moving or a hand is on the bowl."""
     CHECK = "check"
-    """It is not clear what was added: press next or undo, or ask the trainer."""
+    """It is not clear whether ``step`` was added: press next if so, undo if not, or ask the
+    trainer."""
 
 
 class StepState(StrEnum):

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from scaled.core import events as ev
+from scaled.core import undo
 from scaled.core.advice import Scene, led, live
 from scaled.core.belief import Mode
 from scaled.core.builds import Builds
@@ -124,8 +125,7 @@ class Session:
         change = self._settler.read(reading.t, weight_g, reading.stable)
         if change is not None:
             told += self._rested(*change, reading.t)
-            if change[0] in {Phase.BEGAN, Phase.REFINED}:  # else the screen says to wait
-                self._guide.lead(led(self._scene(reading.t)))
+            self._lead(reading.t)
         return told + self._builds.gone(reading.t)
 
     def command(self, command: Command, t: float) -> list[Event]:
@@ -139,10 +139,8 @@ class Session:
             CommandRefused: It cannot be done now; says why.
         """
         match command:
-            case Next():
-                return self._next(t)
-            case Undo():
-                return self._undo(t)
+            case Next() | Undo():
+                return self._keyed(command, t)
             case Confirm():
                 return self._confirm(command, t)
             case Note(text=text):
@@ -155,6 +153,11 @@ class Session:
         On the pan it may not be finished: no step of it is called under or left out.
         """
         return self._builds.end(t, cut=True)
+
+    def _lead(self, t: float) -> None:
+        """Remember what the screen asks for, once it asks for more than to wait."""
+        if self._settler.resting:
+            self._guide.lead(led(self._scene(t)), t)
 
     def _rested(self, phase: Phase, rest: Rest, t: float) -> list[Event]:
         if phase in {Phase.REFINED, Phase.ENDED}:
@@ -193,6 +196,11 @@ class Session:
         self._ledger.answered.add(check)
         return [ev.Confirmed(t=t, build=self.build, confirm=check, held=command.held)]
 
+    def _keyed(self, key: Next | Undo, t: float) -> list[Event]:
+        told = self._next(t) if isinstance(key, Next) else self._undo(t)
+        self._lead(t)
+        return told
+
     def _next(self, t: float) -> list[Event]:
         best = self._guide.best
         if best is None or best.mode is not Mode.ON:
@@ -222,18 +230,11 @@ class Session:
         if self._next_waits:
             self._next_waits = False
             return [tapped]
-        if self._builds.step_back(best):
-            return [tapped]
-        taken = self._ledger.reopen()
-        if taken is None:
-            raise CommandRefused("undo", "no step of this build is done yet")
-        group, before = taken
-        self._tracker.beliefs = before
-        self._tracker.condition(lambda belief: belief.group == group)
-        self._tracker.change(lambda b: b.reopened(best))
-        self._guide.follow(self._tracker)
-        names = [self._plan.steps[i] for i in group]
-        return [tapped, *(ev.Reopened(t=t, build=self.build, step=name) for name in names)]
+        back = undo.step_back(best, self._tracker, self._guide, self._ledger)
+        return [
+            tapped,
+            *(ev.Reopened(t=t, build=self.build, step=self._plan.steps[i]) for i in back),
+        ]
 
     def _look(self, t: float) -> Live:
         waiting = tuple(c for c in self._checks if c not in self._ledger.answered)

@@ -319,7 +319,7 @@ def test_a_container_that_may_be_none_is_asked_for_again() -> None:
     ("best", "stories"),
     [
         (belief(60.0), [((0,),)]),
-        (belief(120.0), [((0,),), ((0,), (1,))]),
+        (belief(120.0), [((0,), (1,))]),
         (belief(140.0), [((0,),)]),
         (belief(120.0)._replace(mode=Mode.OFF), [((0,),)]),
         (belief(12.0, group=(3,), ahead=()), []),

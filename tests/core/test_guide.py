@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 import pytest
 
 from scaled.core.belief import Belief, Mode
+from scaled.core.command import Undo
 from scaled.core.events import Attribution
-from scaled.core.guide import OBEYS, Guide, story
+from scaled.core.guide import OBEYS, READ_S, Guide, story
 from scaled.core.live import Ask
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
 from scaled.core.track import Tracker
-from tests.core.scripted import dish
+from tests.core.scripted import GRAIN, dish
 
 if TYPE_CHECKING:
     from tests.core.scripted import Hire
@@ -57,16 +58,78 @@ def test_a_cook_who_is_asked_for_nothing_is_any_cook() -> None:
 
 def test_what_is_asked_for_is_likelier() -> None:
     free, asked = guided(60.0, 101.0), guided(60.0, 101.0)
-    asked.lead([((0,),)])
+    asked.lead([((0,),)], 9.0)
     for guide in (free, asked):
         guide.take(rest(163.0, 12.0), believed())
     before, after = chance(free, (0,)), chance(asked, (0,))
     assert after / (1 - after) == pytest.approx(OBEYS * before / (1 - before), rel=0.05)
 
 
+def test_who_has_not_done_anything_yet_has_done_nothing_else() -> None:
+    free, asked = guided(60.0, 101.0, 140.0), guided(60.0, 101.0, 140.0)
+    asked.lead([((0,), (1,))], 12.0)
+    for guide in (free, asked):
+        guide.take(rest(150.0, 15.0), believed())
+    more = [g.probability(lambda b: b.group == (0,) and b.gestures == 4) for g in (free, asked)]
+    still = [g.probability(lambda b: b.group == (0,) and b.gestures == 3) for g in (free, asked)]
+    assert still[1] / more[1] == pytest.approx(OBEYS * still[0] / more[0])
+
+
+@pytest.mark.parametrize(("stood_s", "odds"), [(READ_S + 0.1, OBEYS), (READ_S - 0.1, 1.0)])
+def test_what_nobody_can_have_read_is_not_obeyed(stood_s: float, odds: float) -> None:
+    free, asked = guided(60.0, 101.0), guided(60.0, 101.0)
+    asked.lead([((0,),)], 10.5 - stood_s)  # the rest at 9 s lasts 1.5 s
+    for guide in (free, asked):
+        guide.take(rest(163.0, 12.0), believed())
+    before, after = chance(free, (0,)), chance(asked, (0,))
+    assert after / (1 - after) == pytest.approx(odds * before / (1 - before), rel=0.05)
+
+
+def test_what_was_asked_before_it_still_is() -> None:
+    one, other = guided(60.0, 101.0), guided(60.0, 101.0)
+    for guide in (one, other):
+        guide.lead([((0,),)], 9.0)
+        guide.take(rest(106.0, 12.0), believed())
+    one.lead([((0,), (1,))], 13.4)  # and at 13.5 s the pan moves
+    for guide in (one, other):
+        guide.take(rest(163.0, 15.0), believed())
+    assert one.beliefs == other.beliefs
+
+
+def test_the_same_word_said_again_stands_since_it_was_said_first() -> None:
+    asked, again = guided(60.0, 101.0), guided(60.0, 101.0)
+    for guide in (asked, again):
+        guide.lead([((0,),)], 9.0)
+    again.lead([((0,),)], 10.4)
+    for guide in (asked, again):
+        guide.take(rest(163.0, 12.0), believed())
+    assert again.beliefs == asked.beliefs
+
+
+def test_what_is_asked_counts_until_something_else_is() -> None:
+    """A second movement before the screen could ask again answers the same word."""
+    asked, free = guided(60.0, 101.0), guided(60.0, 101.0)
+    asked.lead([((0,),)], 9.0)
+    for guide in (asked, free):
+        guide.take(replace(rest(106.0, 12.0), settled=False), believed())
+        guide.take(rest(163.0, 15.0), believed())
+    assert chance(asked, (0,)) > chance(free, (0,))
+
+
+def test_a_step_begun_is_another_place_than_one_that_holds_nothing() -> None:
+    guide = guided()
+    base = guide.beliefs[0][1]
+    guide.beliefs = (
+        (0.4, base._replace(gestures=1)),
+        (0.35, base),
+        (0.25, base._replace(zero_g=1)),
+    )
+    assert guide.confidence == pytest.approx(0.4)
+
+
 def test_what_cannot_be_explained_so_is_believed_all_the_same() -> None:
     guide = guided(60.0, 101.0, 140.0)
-    guide.lead([((0,),)])
+    guide.lead([((0,),)], 12.0)
     guide.take(rest(200.0, 15.0), believed())
     assert guide.best is not None
     assert guide.best.group == (1,)
@@ -75,7 +138,7 @@ def test_what_cannot_be_explained_so_is_believed_all_the_same() -> None:
 
 def test_a_guide_that_follows_forgets_what_it_asked_for() -> None:
     guide, tracker = guided(60.0), guided(60.0, 101.0)
-    guide.lead([((3,),)])
+    guide.lead([((3,),)], 6.0)
     guide.follow(tracker)
     assert guide.beliefs == tracker.beliefs
     for one in (guide, tracker):
@@ -85,7 +148,7 @@ def test_a_guide_that_follows_forgets_what_it_asked_for() -> None:
 
 def test_a_shoulder_is_no_answer_to_what_was_asked() -> None:
     guide, tracker = guided(60.0, 101.0), guided(60.0, 101.0)
-    guide.lead([((0,),)])
+    guide.lead([((0,),)], 9.0)
     shoulder = replace(rest(130.0, 12.0), settled=False)
     for one in (guide, tracker):
         one.take(shoulder, believed())
@@ -128,3 +191,27 @@ def test_a_guess_that_helps_the_cook_makes_no_word_final(cook: Hire) -> None:
     one.lift(off_s=1.0)
     one.close()
     assert one.portion("grain").attribution is not Attribution.SURE
+
+
+def test_strewing_that_pauses_where_the_step_is_good_goes_on_in_it(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).put(60.0).put(28.0, pause_s=0.9).put(7.0)
+    # For half a second the sauce was good, and the seeds asked for.
+    assert Ask.NEXT in {now.ask for now in one.lives[-45:] if now.step == "sauce"}
+    assert one.live.step == "sauce"
+    assert one.live.net_g == pytest.approx(35.0, abs=1.0)
+
+
+def test_a_hand_on_the_bowl_while_food_is_to_come_off_begins_nothing(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).put(80.0)
+    assert (one.live.ask, one.live.step) == (Ask.TAKE_BACK, "beans")
+    one.press(29.0, for_s=0.7)  # as heavy as the sauce
+    assert (one.live.ask, one.live.step) == (Ask.TAKE_BACK, "beans")
+    assert one.live.amount_g == pytest.approx(20.0, abs=0.5)
+
+
+def test_a_key_lets_the_screen_lead_at_once(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).put(20.0)
+    one.tell(Undo())
+    assert (one.live.ask, one.live.step) == (Ask.TAKE_BACK, "grain")
+    one.wait(1.0).take(18.0)
+    assert (one.live.ask, one.live.step) == (Ask.NEXT, "grain")

@@ -38,7 +38,7 @@ def test_before_the_first_rest_nothing_is_known() -> None:
     tracker = Tracker(PLAN)
     assert tracker.best is None
     assert tracker.beliefs == ()
-    assert tracker.probability(lambda _: True) == 0.0
+    assert tracker.probability(lambda _: True) == tracker.confidence == 0.0
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,131 @@
+"""What a person may mean who says that the step on the screen was not begun, or is not done."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from scaled.core.belief import Belief, Mode
+from scaled.core.errors import CommandRefused
+from scaled.core.guide import story
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from collections.abc import Set as AbstractSet
+
+    from scaled.core.guide import Guide
+    from scaled.core.ledger import Ledger
+    from scaled.core.track import Tracker, Weighed
+
+CONCEIVABLE: Final = 0.1
+"""When all others are less probable than this, nobody knows better than the order of steps."""
+BEFORE: Final = 5.0
+"""How much likelier than any other step the one before it is meant."""
+SAME_G: Final = 0.001
+"""Weights are compared at 1 mg."""
+
+
+def step_back(shown: Belief, tracker: Tracker, guide: Guide, ledger: Ledger) -> tuple[int, ...]:
+    """Take the open step for not begun, or else the last one that was said to be done for not.
+
+    Args:
+        shown: What the person saw.
+        tracker: Learns it.
+        guide: Learns it.
+        ledger: Takes its last word back if need be.
+
+    Returns:
+        Steps whose final word was taken back.
+
+    Raises:
+        CommandRefused: There is no step before.
+    """
+    if not_begun(shown, tracker, guide, ledger.portions.keys()):
+        return ()
+    taken = ledger.reopen()
+    if taken is None:
+        raise CommandRefused("undo", "no step of this build is done yet")
+    group, then = taken
+    not_done(group, then, shown, tracker, guide)
+    return group
+
+
+def not_begun(shown: Belief, tracker: Tracker, guide: Guide, said: AbstractSet[int]) -> bool:
+    """Take the open step for not begun: what is in it belongs to another one.
+
+    Args:
+        shown: What the person saw.
+        tracker: Learns it.
+        guide: Learns it.
+        said: Steps whose final word was said: they take no more.
+
+    Returns:
+        Whether there is a step that it can belong to.
+    """
+    before = _before(shown, said)
+    like, meant = _like(before), _others(shown, said)
+    if guide.probability(meant) < CONCEIVABLE:
+        if before is None:
+            return False
+        meant = like
+        if not guide.probability(meant):
+            guide.beliefs = ((1.0, before),)
+    if not tracker.probability(meant):
+        tracker.beliefs = guide.beliefs
+    for one in (tracker, guide):
+        one.condition(meant)
+        one.weigh(lambda belief: BEFORE if like(belief) else 1.0)
+    return True
+
+
+def not_done(
+    group: tuple[int, ...],
+    then: tuple[Weighed, ...],
+    shown: Belief,
+    tracker: Tracker,
+    guide: Guide,
+) -> None:
+    """Go back to the moment before a step was said to be done: all since counts into it.
+
+    Args:
+        group: The step, two when they were poured together.
+        then: What was believed at that moment.
+        shown: What the person saw.
+        tracker: Learns it.
+        guide: Learns it.
+    """
+    tracker.beliefs = then
+    tracker.condition(lambda belief: belief.group == group)
+    tracker.change(lambda belief: belief.reopened(shown))
+    guide.follow(tracker)
+
+
+def _before(shown: Belief, said: AbstractSet[int]) -> Belief | None:
+    """The same with all that is in the open step counted into the one before it."""
+    step, passed = shown.group[-1], shown.passed
+    if not shown.gestures or (len(shown.group) == 1 and not passed):
+        joins = shown.closed and shown.closed[-1].group[0] not in said
+        return shown.joined_back() if joins else None
+    group = shown.group[:-1] or passed[-1:]
+    ahead = {step, *shown.ahead} - {*group}
+    return shown._replace(group=group, ahead=tuple(sorted(ahead)))
+
+
+def _like(one: Belief | None) -> Callable[[Belief], bool]:
+    """Whether a belief tells the same story of the same weight."""
+    if one is None:
+        return lambda _: False
+    told, level_g = story(one), one.level_g
+    return lambda belief: story(belief) == told and abs(belief.level_g - level_g) <= SAME_G
+
+
+def _others(shown: Belief, said: AbstractSet[int]) -> Callable[[Belief], bool]:
+    """Whether a belief explains the weight without the open step; none when nothing is in it."""
+    step = shown.group[-1]
+
+    def holds(belief: Belief) -> bool:
+        if belief.mode is not Mode.ON or abs(belief.level_g - shown.level_g) > SAME_G:
+            return False
+        begun = {i for share in belief.shares() for i in share.group}
+        return step not in begun and not (belief.gestures and said & {*belief.group})
+
+    return holds if shown.gestures else lambda _: False
