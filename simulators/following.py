@@ -132,6 +132,11 @@ class Following:
     def _load_g(self) -> float:
         return self._tare_g + math.fsum(portion.net_g for portion in self._portions.values())
 
+    @property
+    def _is_bare(self) -> bool:
+        """Whether nothing is in the bowl yet."""
+        return all(portion.net_g < CRUMB_G for portion in self._portions.values())
+
     def _fill(self) -> Generator[None, None, None]:
         """Set the bowl down and do what is asked until it may go."""
         if (yield from self._reader.read(_IN_HAND)) is None:
@@ -156,7 +161,7 @@ class Following:
             return False
         if not self._reader.stands(told):
             return False
-        if told.say is Say.TAKE_AWAY:
+        if told.say is Say.TAKE_AWAY and not self._is_bare:
             return True
         self._reader.act()
         self._do(told, step)
@@ -164,11 +169,11 @@ class Following:
         return False
 
     def _do(self, told: Guidance, step: RecipeStep | None) -> None:
-        if told.say is Say.SET_DOWN:
+        if told.say in {Say.SET_DOWN, Say.TAKE_AWAY}:
+            self._reader.contradict(f"{told.say} what was just set down")
             self._cook.lift_and_return(self._hand, self._load_g, None)
-            self._reader.contradict("set down what stands there")
         elif told.say is Say.UNCLEAR:
-            self._tap(begun=told.step in self._portions)
+            self._answer(told.step)
         elif step is not None and told.say is Say.TAKE_BACK:
             self._take(told.amount_g, step)
         elif step is not None:
@@ -192,10 +197,14 @@ class Following:
             cook.hit(self._hand, Key.TARE)
         return lifts or tares
 
-    def _tap(self, *, begun: bool) -> None:
-        """Say by a key whether the step that the screen names is done or was not begun."""
+    def _answer(self, step: str | None) -> None:
+        """Say by a key whether the step that the screen names is done or was not begun.
+
+        Over a bowl with nothing in it yet the screen can only mean the one before, which is done.
+        """
+        before = self._is_bare and step != next(iter(self._steps))
         self._taps += 1
-        self._screen.tap(Tap.NEXT if begun else Tap.UNDO)
+        self._screen.tap(Tap.NEXT if before or step in self._portions else Tap.UNDO)
 
     def _add(self, told: Guidance, step: RecipeStep) -> None:
         scoop_g = step.target_g / step.scoops
@@ -214,7 +223,7 @@ class Following:
         portion = self._portions.get(step.id)
         if portion is None or portion.net_g < CRUMB_G:
             self._reader.contradict(f"take back {step.id}, of which there is none")
-            self._tap(begun=False)
+            self._answer(step.id)
             return
         taken_g = min(trimmed_g(amount_g, step, self._cook), portion.net_g)
         self._hand.take_back(taken_g, step.id)

@@ -35,6 +35,7 @@ class Board:
     t: float = 0.0
     load_g: float = 0.0
     taps: list[Tap] = field(default_factory=list)
+    lifts: int = 0
 
     def look(self) -> Guidance:
         return self.show(self)
@@ -66,7 +67,8 @@ def serve(
     hands = board.hands = ObedientHands(cook, board, builds)
     for t in times(quiet_scene(hands)):
         board.t = t
-        board.load_g = hands.load_g(t)
+        before_g, board.load_g = board.load_g, hands.load_g(t)
+        board.lifts += before_g > 0.0 and not board.load_g
     return hands.builds, board
 
 
@@ -125,7 +127,9 @@ def test_a_screen_that_says_to_wait_is_waited_for(recipe_text: str) -> None:
     def show(board: Board) -> Guidance:
         if not board.load_g:
             return SET_DOWN
-        return Guidance(Say.WAIT) if board.t < 15.0 else TAKE_AWAY
+        if board.t < 15.0:
+            return Guidance(Say.WAIT)
+        return add(120.0) if board.load_g < 100.0 else TAKE_AWAY
 
     (build,), _ = serve(recipe_text, show)
     assert build.truth.lifted_s > 15.0
@@ -209,11 +213,57 @@ def test_what_was_never_put_in_is_not_taken_out(recipe_text: str) -> None:
     def show(board: Board) -> Guidance:
         if not board.load_g:
             return SET_DOWN
+        if board.load_g < 100.0:
+            return add(120.0)
         return TAKE_AWAY if board.taps else Guidance(Say.TAKE_BACK, "sauce", 9.0)
 
     (build,), board = serve(recipe_text, show)
     assert board.taps == [Tap.UNDO]
-    assert (build.contradictions, build.gestures, nets(build)) == (1, 0, {})
+    assert (build.contradictions, build.gestures, nets(build)) == (1, 1, {"grain": 120.0})
+
+
+@pytest.mark.parametrize(
+    "late", [Guidance(Say.UNCLEAR, "sauce"), Guidance(Say.TAKE_BACK, "sauce", 9.0)]
+)
+def test_over_a_bare_bowl_a_screen_means_the_build_before(
+    recipe_text: str, late: Guidance
+) -> None:
+    def show(board: Board) -> Guidance:
+        if not board.load_g:
+            return SET_DOWN
+        if not board.taps:
+            return late
+        return add(120.0) if board.load_g < 100.0 else TAKE_AWAY
+
+    (build,), board = serve(recipe_text, show)
+    assert board.taps == [Tap.NEXT]
+    assert (build.gave_up, nets(build)) == ("", {"grain": 120.0})
+
+
+def test_an_unclear_first_step_of_a_bare_bowl_was_not_begun(recipe_text: str) -> None:
+    def show(board: Board) -> Guidance:
+        if not board.load_g:
+            return SET_DOWN
+        if not board.taps:
+            return Guidance(Say.UNCLEAR, "grain")
+        return add(120.0) if board.load_g < 100.0 else TAKE_AWAY
+
+    _, board = serve(recipe_text, show)
+    assert board.taps == [Tap.UNDO]
+
+
+def test_a_bare_bowl_is_set_down_anew_when_the_screen_takes_it_for_a_full_one(
+    recipe_text: str,
+) -> None:
+    def show(board: Board) -> Guidance:
+        if not board.load_g:
+            return SET_DOWN
+        return add(120.0) if board.lifts and board.load_g < 100.0 else TAKE_AWAY
+
+    (build,), _ = serve(recipe_text, show)
+    assert [d.kind for d in build.truth.disturbances] == [DisturbanceKind.LIFT]
+    assert build.contradictions == 1
+    assert (build.gave_up, nets(build)) == ("", {"grain": 120.0})
 
 
 def test_a_cook_led_by_a_screen_keeps_his_habits(recipe_text: str) -> None:
