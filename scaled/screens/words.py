@@ -178,12 +178,11 @@ def _wait(_live: Live, _recipe: Recipe, _writing: Writing) -> Advice:
     return Advice(Mark.WAIT, ("WAIT",), "hands off for a moment: the weight is moving")
 
 
-def _check(_live: Live, _recipe: Recipe, _writing: Writing) -> Advice:
-    return Advice(
-        Mark.DOUBT,
-        ("WHICH ONE?",),
-        "not clear what was added: press N for next, U for undo, or ask the trainer",
-    )
+def _check(live: Live, recipe: Recipe, _writing: Writing) -> Advice:
+    step = recipe.step(live.step)
+    name = short_name(step) if step else "the last one"
+    line = f"not clear: {name} in? press N for yes, U for no, or ask the trainer"
+    return Advice(Mark.DOUBT, (f"{name.upper()} IN?", "WHICH ONE?"), line)
 
 
 _ASKED: Final[MappingProxyType[Ask, Callable[[Live, Recipe, Writing], Advice]]] = MappingProxyType(

@@ -180,7 +180,7 @@ async def test_fast_readings_are_drawn_together(
             for name in ("add-first", "add", "next", "take-back"):
                 bench.station.show(fake(name).state)
         bench.station.show(fake("check").state)
-        await bench.sees("not clear what was added")
+        await bench.sees("not clear: tomato sauce in?")
     assert 1 <= len(drawn) < 50
 
 

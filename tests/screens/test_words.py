@@ -50,8 +50,8 @@ SAID = {
     "wait": (Mark.WAIT, "WAIT", "hands off for a moment: the weight is moving"),
     "check": (
         Mark.DOUBT,
-        "WHICH ONE?",
-        "not clear what was added: press N for next, U for undo, or ask the trainer",
+        "TOMATO SAUCE IN?",
+        "not clear: tomato sauce in? press N for yes, U for no, or ask the trainer",
     ),
     "return": (Mark.SET_DOWN, "PUT IT BACK", "set it back on the scale: five ingredients to go"),
     "lift": (
