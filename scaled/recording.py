@@ -8,7 +8,8 @@
     0.1,12.0,g,0
 
 ``t`` is in seconds and never runs backwards; ``weight`` is as displayed; ``unit`` is g, kg, oz,
-lb or empty; ``stable`` is 1, 0 or empty. A column ``key`` may follow: what a person pressed after
+lb or empty: the one before it or, before any, the one that the division is written in;
+``stable`` is 1, 0 or empty. A column ``key`` may follow: what a person pressed after
 that reading and before the next, ``next``, ``undo``, several with spaces between, or empty.
 Columns may stand in any order, further ones are ignored. Lines starting with ``#`` carry
 ``key: value`` notes; a division of ``learnt`` was found out while weighing, and is to be again.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from contextlib import suppress
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from scaled.commands.options import add_plate, read_plate
@@ -14,7 +15,9 @@ if TYPE_CHECKING:
 
     from scaled.core.events import Event
     from scaled.core.handoff_events import Told
+    from scaled.core.reading import Unit
     from scaled.core.session import Session
+    from scaled.core.units import Grams
     from scaled.recording import Recording
 
 FINAL: Final = ("portion", "finished")
@@ -25,9 +28,10 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = commands.add_parser(
         "replay",
         help="run a recording through the weighing core",
-        description="Run a recording (CSV: t,weight,unit,stable and, if there is one, key) "
-        "through the weighing core and print one JSON object a line: each portion and each "
-        "finished build.",
+        description="Run a recording through the weighing core and print one JSON object a "
+        "line: each portion and each finished build. A recording is CSV with the columns t "
+        "(seconds, never running backwards), weight (as displayed), unit (g, kg, oz, lb or empty) "
+        "and stable (1, 0 or empty); README says what else may stand in it.",
         epilog="Example: scaled replay morning.csv --profile winter-barley-bowl --events",
     )
     parser.add_argument("recording", metavar="RECORDING", help="the CSV file")
@@ -48,6 +52,7 @@ def run(args: argparse.Namespace) -> int:
     from pathlib import Path  # noqa: PLC0415
 
     from scaled.catalogue import load_profile  # noqa: PLC0415
+    from scaled.commands.no_build import likely_reason  # noqa: PLC0415
     from scaled.core.check_scale import unfit  # noqa: PLC0415
     from scaled.core.event_line import event_line  # noqa: PLC0415
     from scaled.core.session import Post, Session  # noqa: PLC0415
@@ -65,10 +70,31 @@ def run(args: argparse.Namespace) -> int:
     notes = recording.notes
     post = Post(notes.get("session", ""), notes.get("position"))
     session = Session(profile, division_g, accuracy, post)
-    for event in _told(session, recording):
+    unit = _unit_set(given.division_g or recording.scale.division_g)
+    first: dict[str, Event] = {}
+    for event in _told(session, _labelled(recording, unit)):
+        first.setdefault(event.event, event)
         if args.events or event.event in FINAL:
             print(event_line(event))
+    if first.keys().isdisjoint(FINAL):
+        reason = likely_reason(profile, recording.readings, unit, first)
+        _warn(args.recording, f"no build found: {reason}")
     return 0
+
+
+def _unit_set(division_g: Grams | None) -> Unit:
+    """The unit that a scale which does not tell was set to: its division is written in it."""
+    from scaled.core.reading import Unit  # noqa: PLC0415
+
+    return Unit.G if division_g is None else division_g.unit
+
+
+def _labelled(recording: Recording, unit: Unit) -> Recording:
+    """The recording with a unit on its first reading: those after it count as the one before."""
+    first, *others = recording.readings
+    if first.unit is not None:
+        return recording
+    return replace(recording, readings=(replace(first, unit=unit), *others))
 
 
 def _compare(recording: Recording, profile: str, file: str) -> None:

@@ -186,6 +186,107 @@ def test_another_profile_than_the_recordings_is_said_and_replayed(
     assert capsys.readouterr().err == ""
 
 
+OZ_G = 28.349523125
+"""NIST Handbook 44, Appendix C (avoirdupois)."""
+
+
+def rows(path: Path) -> list[tuple[float, float, str, str]]:
+    """The readings of a recording whose columns stand in their usual order."""
+    lines = path.read_text(encoding="utf-8").splitlines()
+    cells = (line.split(",") for line in lines if line[0] not in "#t")
+    return [(float(t), float(weight), unit, stable) for t, weight, unit, stable in cells]
+
+
+def replayed(
+    readings: list[tuple[float, float, str, str]], folder: Path, notes: str = "", *options: str
+) -> int:
+    file = folder / "replayed.csv"
+    lines = "".join(f"{t},{weight},{unit},{stable}\n" for t, weight, unit, stable in readings)
+    file.write_text(f"{notes}t,weight,unit,stable\n{lines}", encoding="utf-8")
+    return main(["replay", str(file), "--profile", "winter-barley-bowl", *options])
+
+
+def test_readings_without_a_unit_are_in_the_one_that_the_division_is_written_in(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bowl = rows(recorded(tmp_path, "winter-barley-bowl", builds=1))
+    shown = [(t, round(weight / OZ_G, 2), "", stable) for t, weight, _, stable in bowl]
+    labelled = [(t, weight, "oz", stable) for t, weight, _, stable in shown]
+    assert replayed(labelled, tmp_path, "# division: 0.01 oz\n", "--events") == 0
+    out = capsys.readouterr().out
+    assert sum(json.loads(line)["event"] == "portion" for line in out.splitlines()) == 7
+    assert replayed(shown, tmp_path, "# division: 0.01 oz\n", "--events") == 0
+    assert capsys.readouterr().out == out
+    assert replayed(shown, tmp_path, "# division: 1 g\n", "--events", "--division", "0.01oz") == 0
+    assert capsys.readouterr().out == out
+    some = [*shown[:20], *labelled[20:40], *shown[40:]]
+    assert replayed(some, tmp_path, "# division: 0.01 oz\n", "--events") == 0
+    assert capsys.readouterr().out == out
+
+
+REST = [(i / 10, 0.0, "g", "1") for i in range(20)]
+CONTAINER = "container (paper bowl, 750 mL, 18 g)"
+NOTHING = {
+    f"the weight rises by 0 g, less than the {CONTAINER}; is the unit right?": (REST, ""),
+    f"the weight rises by 1 g, less than the {CONTAINER}; no reading has a unit, so all count as"
+    " g: is that right?": (
+        [(i / 10, float(i // 20), "", "") for i in range(40)],
+        "# division: 1 g\n",
+    ),
+    f"no weight at rest is like the {CONTAINER}; is the unit right?": (
+        [*REST, (2.0, 200.0, "g", "0"), (2.1, 360.0, "g", "0"),
+         *((t + 2.2, *rest) for t, *rest in REST)],
+        "",
+    ),
+    "378 g stood on the pan from the start; let the recording begin before that": (
+        [(i / 10, 378.0, "g", "1") for i in range(30)],
+        "",
+    ),
+    "the weight is never at rest in 20 readings over 1900 s; a rest takes three of them within a"
+    " second; is t in seconds?": ([(t * 1000, *rest) for t, *rest in REST], ""),
+    "too few readings have a t of their own, later than the one before: 1 of 20": (
+        [(5.0, *rest) for _, *rest in REST],
+        "",
+    ),
+    "a container of 18 g was set down at 2.4 s, but nothing was added to it": (
+        [*REST, *((t + 2.0, 18.0, "g", "1") for t, *_ in REST)],
+        "# division: 1 g\n",
+    ),
+    "the weight goes up to 378 kg, the whole dish is 360 g; is the unit right?": (
+        [*REST, *((t + 2.0, 378.0, "kg", "1") for t, *_ in REST)],
+        "",
+    ),
+    "the weight goes up to 378 kg, the whole dish is 360 g; no reading has a unit, so all count as"
+    " kg: is that right?": (
+        [*((t, 0.0, "", "") for t, *_ in REST), *((t + 2.0, 378.0, "", "") for t, *_ in REST)],
+        "# division: 0.001 kg\n",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("reason", "recording"), NOTHING.items())
+def test_a_recording_without_a_portion_says_why_in_one_line(
+    reason: str,
+    recording: tuple[list[tuple[float, float, str, str]], str],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    readings, notes = recording
+    assert replayed(readings, tmp_path, notes) == 0
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err == f"scaled: {tmp_path / 'replayed.csv'}: no build found: {reason}\n"
+
+
+def test_one_garbled_weight_does_not_hide_the_reason(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One line in twenty may be damaged; that is no mix-up of units."""
+    garbled = [*REST[:9], (0.9, 99999.0, "g", "1"), *REST[10:]]
+    assert replayed(garbled, tmp_path) == 0
+    assert "goes up to" not in capsys.readouterr().err
+
+
 def test_word_of_a_build_that_was_not_replayed_is_passed_over(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
