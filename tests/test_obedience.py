@@ -5,16 +5,14 @@ from __future__ import annotations
 import pytest
 
 from simulators.habits import CLEAN, UNTRAINED, Habits
-from tests.benchmarks.closed_loop import obey
 from tests.benchmarks.corpus import cases
-from tests.benchmarks.obedience import ALL, tally
+from tests.benchmarks.leading import ALL, tally
+from tests.benchmarks.obedience import watch
 
 
 @pytest.mark.parametrize("habits", [CLEAN, UNTRAINED], ids=["trained", "untrained"])
 def test_a_cook_who_obeys_the_screen_builds_to_standard(habits: Habits) -> None:
-    todo = list(cases(32, ("1 g",), habits, seed=7600))
-    seen = tally((case, obey(case)) for case in todo)
-    assert [build.gave_up for build in seen.builds if build.gave_up] == []
-    inside = seen.steps[ALL].guided
-    assert inside.total() > 130
-    assert inside[True] >= 0.98 * inside.total()
+    seen = tally(map(watch, cases(32, ("1 g",), habits, seed=7600))).cells[ALL]
+    assert not seen.dead_ends
+    assert seen.steps.total() > 130
+    assert seen.steps[True] >= 0.98 * seen.steps.total()

@@ -108,18 +108,26 @@ class StationScreen:
         return float(digits) * GRAMS[written.unit]
 
 
-def obey(case: Case, watch: Callable[[Session, float], None] | None = None) -> Guided:
-    """Let a cook be led through a case; ``watch`` is called after every reading."""
-    text = find_profile(case.profile).text
-    plan = Plan(
-        recipe_text=text,
+def alone(case: Case) -> tuple[BuildTruth, ...]:
+    """The builds of a case's cook without a screen."""
+    return simulate(_plan(case)).builds
+
+
+def _plan(case: Case) -> Plan:
+    return Plan(
+        recipe_text=find_profile(case.profile).text,
         seed=case.seed,
         division=case.division,
         rate_hz=case.rate_hz,
         habits=case.habits,
         builds=BUILDS_A_RUN,
     )
-    pan, recipe = plan.pan(), read_recipe(text)
+
+
+def obey(case: Case, watch: Callable[[Session, float], None] | None = None) -> Guided:
+    """Let a cook be led through a case; ``watch`` is called after every reading."""
+    plan = _plan(case)
+    pan, recipe = plan.pan(), read_recipe(plan.recipe_text)
     screen = StationScreen(load_profile(case.profile), pan.make.division.size_g)
     cook = Cook(recipe, case.habits, stream(case.seed, "cook"))
     hands = ObedientHands(cook, screen, BUILDS_A_RUN)
@@ -138,6 +146,6 @@ def obey(case: Case, watch: Callable[[Session, float], None] | None = None) -> G
         run=Run(plan, pan.make, (), truths, tuple(line.log), ()),
         builds=builds,
         events=(*screen.events, *screen.session.close(count / case.rate_hz)),
-        alone=simulate(plan).builds,
+        alone=alone(case),
         steps=recipe.steps,
     )
