@@ -1,32 +1,8 @@
 """The checks of scales as a spreadsheet: CSV by RFC 4180, in UTF-8.
 
 A header, one row a check in order of time, and a last row that carries the journal's head.
-Columns, in this order, for good; new ones come last:
-
-==============  ============================================================================
-check           id of the check; ``journal_head`` in the last row
-station         name of the station whose scale it is
-badge           code of whoever made it; empty when nobody said
-checked_at      when it was done, RFC 3339 in UTC
-device          what the scale was opened as
-format          its wire format
-class           its accuracy class
-e_g             its verification scale interval, g
-division_g      its smallest displayed step, g
-capacity_g      the most it weighs, g
-table           the standard's table that judged it
-holds           ``true`` when the scale is fit
-linearity_g     the error that comes nearest to its limit, g; then that limit
-repeatability_g the widest spread of one load, g; then its limit
-eccentricity_g  the error at the corners that comes nearest to its limit, g; then that limit
-zero_return_g   how far the empty pan strayed, g; then its limit
-load_g          the heaviest load, g; the next two are of it
-error_g         how much more than that was shown, g
-error_u_g       standard uncertainty of that, g
-spot_share      standard uncertainty for not knowing where on the pan, as a share of a portion
-seq             place in the journal; in the last row: how many records the journal has
-hash            the record's hash; in the last row: the journal's head
-==============  ============================================================================
+Columns keep their names, order and meaning for good; new ones come last. DEVELOPERS.md, "The log",
+explains each.
 """
 
 from __future__ import annotations

@@ -1,40 +1,8 @@
 """The journal as a spreadsheet: CSV by RFC 4180, in UTF-8.
 
 A header, one row a portion, one row a finished build in the order recorded, and a last row that
-carries the journal's head: without it the file is not whole. Columns, in this order, for good;
-new ones come last:
-
-=============  =============================================================================
-session        id of the session
-station        name of the station
-badge          code of the cook; empty when nobody signed in
-profile        id of the build profile
-revision       its revision
-started_at     when the session began, RFC 3339 in UTC
-build          which build of the session, from 1
-event          ``portion``, ``finished``, or ``journal_head`` in the last row
-step           id of the step; empty for a finished build, as is the next
-ingredient     what the step portions
-target_g       target, g; of a finished build: its food without the container
-under_g        how far below the target still passes, g
-over_g         how far above the target still passes, g
-net_g          what was measured, g
-u_g            its standard uncertainty, g
-verdict        pass, over, under or unsure
-confidence     probability that the true weight supports the verdict
-attribution    sure, unsure or joint; empty for a finished build, as are the next three
-joint_with     other steps that share this weight, separated by spaces
-skipped        ``true`` when nothing was added
-superseded     ``true`` when the step was reopened: a later row replaces this one
-t              time of the reading that caused it, s on the scale's clock
-at             wall clock of that reading, RFC 3339 in UTC
-seq            place in the journal; in the last row: how many records the journal has
-hash           the record's hash; in the last row: the journal's head
-container      which known container the build most likely stood in; empty when none of them
-u_scale_g      what the scale's own error has in ``u_g``, g; empty when nothing is known of it
-doubt          why the verdict is unsure though the step is sure: near_limit, too_coarse
-scale_check    what the scale's check of the day said: fit, unfit or missing
-=============  =============================================================================
+carries the journal's head: without it the file is not whole. Columns keep their names, order and
+meaning for good; new ones come last. DEVELOPERS.md, "The log", explains each.
 
 Text that a spreadsheet would take for a formula is led by a single quote; numbers are left alone.
 """
