@@ -143,7 +143,7 @@ def test_what_is_said_of_unsure_and_null_holds_in_every_capture() -> None:
         for line in file.read_text().splitlines()
     ]
     portions = [event for event in told if event["event"] == "portion"]
-    assert {event["attribution"] for event in portions} == {*Attribution}
+    assert {event["attribution"] for event in portions} >= {Attribution.SURE, Attribution.UNSURE}
     for event in portions:
         assert (event["net_g"] is None) is (event["attribution"] == Attribution.UNSURE)
         assert (event["u_g"] is None) is (event["net_g"] is None)
