@@ -14,6 +14,9 @@
     class = "III"                                # accuracy class, as on the scale's plate
     e = "1 g"                                    # its interval e; by default the division
     capacity = "6 kg"                            # the most it weighs, Max
+    test_weights = ["500 g", "2 kg"]             # what it is checked with
+    test_weight_error = "0.1 g"                  # how far off each of them may be
+    check_standard = "oiml-r76"                  # or "nist-hb44"
     check_of_the_day = "flag"                    # without one: refuse, flag or allow builds
     profile = "winter-barley-bowl"               # an id or a file
     position = "hot line"                        # of the profile's steps, those done here
@@ -114,6 +117,9 @@ class StationConfig(Scale):
         framing: Data bits, parity and stop bits of a serial line; None: as usual.
         stale_s: Silence after which its last reading no longer counts.
         capacity_g: The most it weighs, Max on its plate; only a check of the scale needs it.
+        test_weights_g: The test weights it is checked with when nobody names others.
+        test_weight_error_g: How far off each may be; None: as much as good ones may be.
+        check_standard: Whose table judges a check when nobody names another.
         check_of_the_day: What happens to builds without one.
         unit: What its display is to show; None: any unit.
     """
@@ -127,6 +133,13 @@ class StationConfig(Scale):
     framing: Framing | None = None
     stale_s: float = Field(default=2.0, gt=0, le=60, examples=[2.0])
     capacity_g: Weight | None = Field(default=None, alias="capacity", examples=["6 kg"])
+    test_weights_g: tuple[Weight, ...] = Field(
+        default=(), alias="test_weights", strict=False, examples=[["500 g", "2 kg"]]
+    )
+    test_weight_error_g: Weight | None = Field(
+        default=None, alias="test_weight_error", examples=["0.1 g"]
+    )
+    check_standard: Literal["oiml-r76", "nist-hb44"] = "oiml-r76"
     check_of_the_day: CheckRule = Field(default="allow", examples=["flag"])
     unit: Literal["g", "kg", "oz", "lb"] | None = Field(default=None, examples=["g"])
 

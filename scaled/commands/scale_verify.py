@@ -10,7 +10,12 @@ from scaled.commands.options import add_plate
 if TYPE_CHECKING:
     import argparse
 
-    from scaled.core.load_asked import Asked, Hitch
+    from scaled.commands.check_request import Request
+    from scaled.core.errors import JournalBusy
+    from scaled.protocol import Driver
+    from scaled.records.check import ScaleCheck
+    from scaled.records.journal import Journal
+    from scaled.station.check_run import CheckingState
     from scaled.station.link import LinkStatus
 
 
@@ -21,8 +26,8 @@ def add(actions: argparse._SubParsersAction[Any]) -> None:
         help="check a scale with test weights",
         description="Check a scale with the test weights at hand: zero return, repeatability, "
         "corners and linearity, judged by OIML R 76 or NIST Handbook 44. It asks for one weight "
-        "after the other and follows by itself; the result is kept in the journal. The station "
-        "at this scale must be stopped meanwhile. Not a legal verification.",
+        "after the other and follows by itself; the result is kept in the journal. A station that "
+        "runs at this scale makes the check itself. Not a legal verification.",
         epilog="Example: scaled scale verify --device /dev/ttyUSB0 --format ascii-stream "
         "--division 1g --class III --capacity 6kg --weight 500g --weight 2kg",
     )
@@ -38,7 +43,11 @@ def add(actions: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument("--framing", metavar="8N1", help="framing; default: the format's")
     parser.add_argument("--state", metavar="DIR", help="folder of the journal")
     parser.add_argument(
-        "--weight", metavar="WEIGHT", action="append", default=[], help="a test weight; repeat"
+        "--weight",
+        metavar="WEIGHT",
+        action="append",
+        default=[],
+        help="a test weight; repeat; default: test_weights of the configuration",
     )
     parser.add_argument(
         "--weight-error",
@@ -46,7 +55,9 @@ def add(actions: argparse._SubParsersAction[Any]) -> None:
         help="how far off each test weight may be; default: as much as good ones may be",
     )
     parser.add_argument(
-        "--standard", metavar="NAME", default="oiml-r76", help="oiml-r76 (default) or nist-hb44"
+        "--standard",
+        metavar="NAME",
+        help="oiml-r76 or nist-hb44; default: check_standard of the configuration, else oiml-r76",
     )
     parser.add_argument(
         "--new", action="store_true", help="a new or repaired scale: half of the tolerance in use"
@@ -56,53 +67,76 @@ def add(actions: argparse._SubParsersAction[Any]) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Make the check; 1 when the scale is not fit.
+    """Make the check, or have the station make it that runs at the scale; 1 when it is not fit.
 
     Raises:
         InputError: An option is wrong, or the check cannot be made with it.
         LinkRefused: The scale's line cannot be opened.
+        CommandRefused: The station cannot make it now.
         JournalError: The check cannot be kept.
     """
-    import asyncio  # noqa: PLC0415
     from contextlib import closing  # noqa: PLC0415
-    from datetime import UTC, datetime  # noqa: PLC0415
 
     from scaled.commands.check_request import read_request  # noqa: PLC0415 -- slow imports
+    from scaled.config import journal_in  # noqa: PLC0415
+    from scaled.core.errors import JournalBusy  # noqa: PLC0415
     from scaled.protocol import load_driver  # noqa: PLC0415
     from scaled.records.check_card import check_card  # noqa: PLC0415
     from scaled.records.journal import Journal  # noqa: PLC0415
-    from scaled.station.checking import make_check  # noqa: PLC0415
 
     request = read_request(args)
-    driver = load_driver(request.station.format)
-    # First the journal: a check that could not be kept would be made in vain.
-    with closing(Journal.open(request.journal)) as journal:
-        made = asyncio.run(make_check(request.station, driver, request.checkup, tell, monotonic))
-        check = request.record(made, datetime.now(UTC))
-        journal.note_check(check, made.taken)
+    driver = load_driver(request.plan.station.format)
+    try:
+        # First the journal: a check that could not be kept would be made in vain.
+        with closing(Journal.open(journal_in(request.config.state))) as journal:
+            check = _make(request, driver, journal)
+    except JournalBusy as busy:
+        check = _have_made(request, busy)
+    if check is None:
+        print("the check was abandoned; nothing of it is kept")
+        return 1
     print("", *check_card(check), sep="\n")
     return 0 if check.verification.holds else 1
 
 
-def tell(news: Asked | LinkStatus) -> None:
-    """Say what is to be done, or what is in the way."""
-    from scaled.core.load_asked import Asked  # noqa: PLC0415
+def _make(request: Request, driver: Driver, journal: Journal) -> ScaleCheck | None:
+    """Make it at the scale's own line."""
+    import asyncio  # noqa: PLC0415
+    from datetime import UTC, datetime  # noqa: PLC0415
+    from importlib.metadata import version  # noqa: PLC0415
 
-    if not isinstance(news, Asked):
+    from scaled.station.checking import make_check  # noqa: PLC0415
+
+    made = asyncio.run(make_check(request.plan, driver, tell, monotonic))
+    check = made.record(datetime.now(UTC), version("scaled-station"))
+    if check is not None:
+        journal.note_check(check, made.taken)
+    return check
+
+
+def _have_made(request: Request, busy: JournalBusy) -> ScaleCheck | None:
+    """Have the daemon make it that writes to the journal; None when it was abandoned there."""
+    import asyncio  # noqa: PLC0415
+
+    from scaled.commands.check_there import check_there, newest_check  # noqa: PLC0415
+
+    before = newest_check(request)
+    if not asyncio.run(check_there(request, tell)):
+        raise busy
+    check = newest_check(request)
+    return None if check == before else check
+
+
+def tell(news: CheckingState | LinkStatus) -> None:
+    """Say what is to be done, or what is in the way."""
+    from scaled.screens.check_words import hitch_line  # noqa: PLC0415
+    from scaled.station.link import LinkStatus  # noqa: PLC0415
+
+    if isinstance(news, LinkStatus):
         print(f"         {news.detail}", flush=True)
     elif news.hitch is not None:
-        print(f"         {_hitch_words(news.hitch)}", flush=True)
+        print(f"         {hitch_line(news.hitch)}", flush=True)
     else:
-        what = f"put on {news.lay}" if news.lay else "empty the pan"
-        print(f"{news.number:>2} of {news.of:<2} {what}", flush=True)
-
-
-def _hitch_words(hitch: Hitch) -> str:
-    from scaled.core.load_asked import Hitch  # noqa: PLC0415
-
-    return {
-        Hitch.MOVING: "the weight does not come to rest: hands off, no draught, nothing touching",
-        Hitch.OTHER_WEIGHT: "not the weight asked for? swap it; if it is, the scale is far off",
-        Hitch.NOT_EMPTY: "something is left on the pan? take it off; if not, wait",
-        Hitch.NOT_ZERO: "not at zero: empty the pan and press the scale's zero key",
-    }[hitch]
+        what = "empty the pan" if news.empty else f"put on {news.load}"
+        what += ": the check was abandoned" if news.abandoned else ""
+        print(f"{news.number:>2} of {len(news.loads):<2} {what}", flush=True)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from scaled.config import Config
     from scaled.station.state import SessionState
 
-_STATION = ("name", "device", "format", *PLATE, "profile", "baud", "framing")
+_STATION = ("name", "device", "format", *PLATE, "capacity", "profile", "baud", "framing")
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -40,6 +40,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         help="its wire format: ascii-stream, or a description such as my-scale.toml",
     )
     add_plate(parser)
+    parser.add_argument("--capacity", metavar="WEIGHT", help="Max on the plate, to check it by")
     parser.add_argument("--profile", metavar="ID|FILE", help="what to build first")
     parser.add_argument("--baud", metavar="N", help="speed of the line; default: the format's")
     parser.add_argument(

@@ -88,9 +88,13 @@ class Lay:
         """What they weigh together."""
         return sum(self.weights_g)
 
+    @property
+    def weights(self) -> str:
+        """The weights as they are called: ``500 g and 2 kg``."""
+        return " and ".join(spell(weight, weight.unit) for weight in self.weights_g)
+
     def __str__(self) -> str:
-        weights = " and ".join(spell(weight, weight.unit) for weight in self.weights_g)
-        return f"{weights}, {self.spot}"
+        return f"{self.weights}, {self.spot}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@
     │   └── ServerError      whoever chose where to listen
     ├── CommandRefused   sent back to the screen that asked
     └── JournalError     stop rather than lose a record
+        └── JournalBusy      another daemon writes to it
 
 Errors carry fields; ``str()`` of any of them is the one line a user sees. Over, under,
 stale and lost are values and states, never errors.
@@ -116,6 +117,10 @@ class JournalError(ScaledError):
         self.path = path
         self.reason = reason
         self.remedy = remedy
+
+
+class JournalBusy(JournalError):
+    """Another daemon writes to the journal."""
 
 
 def only_error(group: BaseExceptionGroup[BaseException]) -> BaseException:

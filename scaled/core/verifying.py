@@ -104,6 +104,13 @@ class Verifying:
         return tuple(loaded.shown_g - zero.shown_g - lay.load_g for lay, zero, loaded in weighed)
 
     @property
+    def lies(self) -> bool:
+        """Whether what is asked for seems to be done, and only has to lie still."""
+        if self._within_s is None or self.shown_g is None:
+            return False
+        return self._off_g(self.shown_g) <= self._near_g()
+
+    @property
     def emptied(self) -> bool:
         """Whether the pan rests as it was before the first load, or nothing was weighed yet."""
         if not self._levels or self.shown_g is None:

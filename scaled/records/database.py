@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 from urllib.parse import quote
 
-from scaled.core.errors import JournalError
+from scaled.core.errors import JournalBusy, JournalError
 from scaled.records.table import (
     APPLICATION_ID,
     INDEX,
@@ -87,7 +87,7 @@ def take_lock(path: Path) -> int:
     The system lets the lock go when the process ends, however it ends.
 
     Raises:
-        JournalError: Another daemon is the writer.
+        JournalBusy: Another daemon is the writer.
     """
     # Whoever can open the lock can hold it: nobody but the owner is to stop the daemon.
     lock = os.open(_beside(path, ".lock"), os.O_RDWR | os.O_CREAT, _OWNER_ONLY)
@@ -96,7 +96,7 @@ def take_lock(path: Path) -> int:
     except BlockingIOError as err:
         os.close(lock)
         reason = "another daemon is writing to it"
-        raise JournalError(str(path), reason, "stop that one, or use another folder") from err
+        raise JournalBusy(str(path), reason, "stop that one, or use another folder") from err
     return lock
 
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
-from dataclasses import replace
-from typing import Any, ClassVar, Final, NamedTuple
+from typing import ClassVar, Final, NamedTuple
 
 from textual import work
 from textual.app import ComposeResult
@@ -13,16 +11,18 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 
 from scaled.core.errors import CommandRefused
-from scaled.core.live import Ask
 from scaled.core.profile import Confirm
 from scaled.screens.client import StationClient, Update
+from scaled.screens.dialogs.abandon import AbandonDialog
 from scaled.screens.dialogs.badge import BadgeDialog
 from scaled.screens.dialogs.check import Answer, CheckDialog
 from scaled.screens.dialogs.dish import DishDialog
+from scaled.screens.dialogs.scale_check import ScaleCheckDialog
+from scaled.screens.follower import Follower
 from scaled.screens.marks import Mark
-from scaled.screens.results import result_line
 from scaled.screens.scene import Scene
-from scaled.screens.view import View, view
+from scaled.screens.shown import View
+from scaled.screens.view import view
 from scaled.screens.widgets.banner import Banner
 from scaled.screens.widgets.heading import Heading
 from scaled.screens.widgets.ingredient import Ingredient
@@ -32,8 +32,8 @@ from scaled.screens.widgets.notice import Notice
 from scaled.screens.widgets.number import BigNumber
 from scaled.screens.widgets.rail import Rail
 from scaled.screens.widgets.unfit import Unfit
-from scaled.screens.wire import Away, Command, EventsMessage, StateMessage
-from scaled.screens.words import asked, may_be_swapped
+from scaled.screens.wire import Away, Command
+from scaled.screens.words import asked
 
 _FRAME_S: Final = 0.08
 """Updates are drawn together at this interval: the eye sees no more, the processor rests."""
@@ -59,6 +59,7 @@ class BenchScreen(Screen[None]):
         ("c", "checks", "checks"),
         ("b", "badge", "badge"),
         ("p", "dish", "dish"),
+        ("s", "scale", "scale"),
         ("q", "app.quit", "quit"),
     ]
 
@@ -67,7 +68,7 @@ class BenchScreen(Screen[None]):
         super().__init__()
         self._client = client
         self._bell = bell
-        self._scene = Scene()
+        self._follower = Follower()
         self._drawn: Scene | None = None
         self._mark = Mark.WAIT
         self._heard_at = time.monotonic()
@@ -94,32 +95,18 @@ class BenchScreen(Screen[None]):
     def take(self, update: Update) -> None:
         """Take an update; it is drawn with the next frame."""
         self._heard_at = time.monotonic()
-        if isinstance(update, StateMessage):
-            self._scene = replace(
-                self._scene, state=update.state, recipe=self._client.recipe, away=None
-            )
-        elif isinstance(update, Away):
-            # Builds may be finished meanwhile that are not heard of.
-            self._scene = replace(self._scene, away=update, finished="")
-        elif isinstance(update, EventsMessage):
-            for event in update.events:
-                self._hear(event)
+        if said := self._follower.take(update, self._client.recipe):
+            self._say(said)
 
-    def _hear(self, event: Mapping[str, Any]) -> None:
-        said = result_line(event, self._client.recipe)
-        if event["event"] in {"finished", "handed_over"}:
-            self._scene = replace(self._scene, finished=said or "")
-        elif event["event"] == "odd_container" and self._holds_food():
-            self._say(said or "")  # too late for the advice to say it
-
-    def _holds_food(self) -> bool:
-        live = self._scene.live
-        return live is not None and live.ask is not Ask.PLACE and not may_be_swapped(live)
+    @property
+    def _scene(self) -> Scene:
+        return self._follower.scene
 
     def draw(self) -> None:
         """Show the latest, if it is not shown yet."""
-        if self._scene.fresh and time.monotonic() - self._heard_at > _NEWS_S:
-            self._scene = replace(self._scene, away=Away(f"{self._client.address} says nothing"))
+        if self._scene.in_touch and time.monotonic() - self._heard_at > _NEWS_S:
+            silent = Away(f"{self._client.address} says nothing")
+            self._follower.take(silent, self._client.recipe)
         if self._scene is not self._drawn:
             self._drawn = self._scene
             self._show(view(self._scene))
@@ -141,8 +128,9 @@ class BenchScreen(Screen[None]):
 
     @work
     async def action_next(self) -> None:
-        """The open step is done."""
-        self._say(await self._send({"command": "next"}))
+        """The open step is done; what came of a check of the scale was seen."""
+        if not self._follower.go_on():
+            self._say(await self._send({"command": "next"}))
 
     @work
     async def action_undo(self) -> None:
@@ -202,6 +190,22 @@ class BenchScreen(Screen[None]):
         chosen = await self.app.push_screen_wait(DishDialog(titles, current))
         if chosen is not None:
             self._say(await self._send({"command": "profile", "profile": chosen}))
+
+    @work(group=_QUESTIONS, exclusive=True)
+    async def action_scale(self) -> None:
+        """Ask for a check of the scale or, while one is made, whether to abandon it."""
+        state = self._scene.state
+        if state is not None and state.checking is not None:
+            if await self.app.push_screen_wait(AbandonDialog()):
+                self._say(await self._send({"command": "abandon"}))
+            return
+
+        async def begin(weights: str) -> str:
+            named = [weight.strip() for weight in weights.split(",")]
+            return await self._send({"command": "check", "weights": named})
+
+        check, badge = (state.check, state.badge) if state is not None else (None, None)
+        await self.app.push_screen_wait(ScaleCheckDialog(check, badge, begin))
 
     def _open_checks(self) -> list[Confirm]:
         if self._scene.live is None or self._scene.recipe is None:

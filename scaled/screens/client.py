@@ -108,6 +108,14 @@ class StationClient:
         if answer.is_error:
             raise CommandRefused(name, _detail(answer))
 
+    async def answers(self) -> bool:
+        """Whether anything answers where the daemon listens."""
+        try:
+            await self._get("/v1/health")
+        except httpx.HTTPError:
+            return False
+        return True
+
     async def profiles(self) -> list[ProfileTitle]:
         """The profiles there are to choose from.
 

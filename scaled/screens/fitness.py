@@ -34,4 +34,5 @@ def refusal_line(check: CheckState | None) -> str:
     """Why no build can begin; "" when one can."""
     if check is None or not check.refused:
         return ""
-    return f"{_WANTING[check.fitness]}: no build can begin; tell the trainer"
+    remedy = " until it is: press S" if check.fitness is Fitness.MISSING else "; tell the trainer"
+    return f"{_WANTING[check.fitness]}: no build can begin{remedy}"

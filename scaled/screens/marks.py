@@ -58,6 +58,8 @@ class RungMark(StrEnum):
     UNDER = "▼"
     UNSURE = "?"
     SKIPPED = "○"
+    DONE = "■"
+    FAILS = "!"
 
     @property
     def word(self) -> str:
@@ -80,6 +82,8 @@ _RUNG_ROLES: Final = MappingProxyType(
         RungMark.UNDER: "more",
         RungMark.UNSURE: "doubt",
         RungMark.SKIPPED: "more",
+        RungMark.DONE: "plain",
+        RungMark.FAILS: "less",
     }
 )
 

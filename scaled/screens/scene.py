@@ -9,6 +9,7 @@ from scaled.core.profile import BuildProfile, Step
 from scaled.core.reading import Unit
 from scaled.screens.weight import Writing
 from scaled.screens.wire import Away
+from scaled.station.day_check import CheckState
 from scaled.station.link import WEIGHING
 from scaled.station.state import StationState
 
@@ -44,12 +45,14 @@ class Scene:
         recipe: The session's profile, None without a session or before it was fetched.
         away: Why the station cannot be followed, None while it can.
         finished: Final word on the last whole build, "" when none was heard.
+        checked: The check of the scale that was just made, until somebody goes on.
     """
 
     state: StationState | None = None
     recipe: Recipe | None = None
     away: Away | None = None
     finished: str = ""
+    checked: CheckState | None = None
 
     @property
     def live(self) -> Live | None:
@@ -58,10 +61,14 @@ class Scene:
 
     @property
     def fresh(self) -> bool:
-        """Whether the weights are those on the pan now."""
+        """Whether the build's weights are those on the pan now."""
+        return self.live is not None and self.in_touch
+
+    @property
+    def in_touch(self) -> bool:
+        """Whether the station and its scale are heard of."""
         return (
             self.away is None
-            and self.live is not None
             and self.state is not None
             and self.state.fault is None
             and self.state.link.state in WEIGHING

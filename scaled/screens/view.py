@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
@@ -10,87 +10,32 @@ from scaled.core.events import Attribution
 from scaled.core.live import Ask, Live, Rung
 from scaled.core.profile import Step
 from scaled.core.wording import spell_number
+from scaled.screens.advice import Advice
 from scaled.screens.band import Band
+from scaled.screens.check_view import (
+    check_card,
+    check_ladder,
+    check_number,
+    of_check,
+    result_card,
+    result_ladder,
+)
 from scaled.screens.fitness import check_fact
 from scaled.screens.marks import Mark, RungMark, rung_mark
 from scaled.screens.portioning import short_name, tool_line
 from scaled.screens.scene import Recipe, Scene
+from scaled.screens.shown import Card, Gauge, Number, RungLine, View
 from scaled.screens.weight import Writing
-from scaled.screens.words import Advice, advice, asked, name_of
+from scaled.screens.words import advice, asked, name_of
 from scaled.station.day_check import Fitness
 from scaled.station.link import LinkState
 from scaled.station.state import StationState
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
-    """The current ingredient and how to portion it; "" for lines it has not."""
-
-    kicker: str = ""
-    name: str = ""
-    short: str = ""
-    tool: str = ""
-    say: str = ""
-    never: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Number:
-    """The live weight.
-
-    Attributes:
-        digits: The number; "" when there is none.
-        widest: A number as wide as there must be room for, so that the digits do not jump about.
-        unit: Its unit.
-        caption: What the weight is.
-        alive: False when it is an old one.
-    """
-
-    digits: str = ""
-    widest: str = ""
-    unit: str = ""
-    caption: str = ""
-    alive: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Gauge:
-    """The rail: places are shares of its length; ``needle`` is None when the weight is old."""
-
-    needle: float | None
-    target: float
-    limits: tuple[str, str, str]
-    word: str
-    role: str
-
-
-@dataclass(frozen=True, slots=True)
-class RungLine:
-    """One line of the ladder."""
-
-    mark: RungMark
-    name: str
-    weight: str
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """Everything on the screen."""
-
-    title: str
-    facts: tuple[str, ...]
-    card: Card
-    number: Number
-    gauge: Gauge | None
-    advice: Advice
-    ladder: tuple[RungLine, ...]
-    checks: tuple[str, ...]
-
-
 def view(scene: Scene) -> View:
     """What to show of a scene."""
     said = advice(scene)
-    return View(
+    of_build = View(
         title=_title(scene.recipe),
         facts=_facts(scene),
         card=_card(scene),
@@ -100,6 +45,14 @@ def view(scene: Scene) -> View:
         ladder=_ladder(scene),
         checks=_checks(scene),
     )
+    checking = scene.state.checking if scene.state else None
+    if checking is not None:
+        number = check_number(checking, alive=scene.in_touch)
+        of_scale = of_check(of_build, check_card(checking), check_ladder(checking))
+        return replace(of_scale, number=number)
+    if scene.checked is not None:
+        return of_check(of_build, result_card(scene.checked), result_ladder(scene.checked))
+    return of_build
 
 
 def _title(recipe: Recipe | None) -> str:
@@ -126,9 +79,11 @@ _LINK_WORDS: Final = MappingProxyType(
 def _facts(scene: Scene) -> tuple[str, ...]:
     """Build number, badge and link."""
     facts = []
-    if scene.live and scene.live.build:
-        facts.append(f"build {scene.live.build}")
-    if scene.state and scene.state.session:
+    if scene.state and scene.state.checking:
+        facts.append(f"badge {scene.state.checking.badge or 'none'}")
+    elif scene.state and scene.state.session:
+        if scene.live and scene.live.build:
+            facts.append(f"build {scene.live.build}")
         facts.append(f"badge {scene.state.session.badge or 'none'}")
     if scene.away is not None:
         return (*facts, f"{Mark.GONE} no station")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, Final, Literal
 
@@ -72,5 +72,5 @@ MESSAGE: Final[TypeAdapter[StateMessage | EventsMessage | MissedMessage]] = Type
 TITLES: Final = TypeAdapter(list[ProfileTitle])
 NAMES: Final = TypeAdapter(list[StationName])
 
-Command = Mapping[str, str | bool]
+Command = Mapping[str, str | bool | Sequence[str] | None]
 """A command's JSON fields, such as ``{"command": "next"}``."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
 from scaled.core.live import Ask, Live
 from scaled.core.profile import BuildProfile, Confirm
+from scaled.screens.advice import Advice
+from scaled.screens.check_words import check_advice, result_advice
 from scaled.screens.fitness import check_line, refusal_line
 from scaled.screens.marks import Mark, RungMark, rung_mark
 from scaled.screens.portioning import count_of, short_name, to_go, tool_line
@@ -22,30 +24,15 @@ _NO_FOOD_G: Final = 2.0
 """Less than this in the container is a flicker of the display, not food."""
 
 
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """The one thing to do next.
-
-    Attributes:
-        mark: Its shape and colour.
-        headlines: Wordings for large letters, the fullest first; at least one.
-        line: The same in one plain line.
-    """
-
-    mark: Mark
-    headlines: tuple[str, ...]
-    line: str
-
-
 def advice(scene: Scene) -> Advice:
     """What to do next, or what is in the way of knowing it."""
     if scene.away is not None:
         return _away(scene.away, known=scene.state is not None)
     if scene.state is None:
         return Advice(Mark.WAIT, ("ONE MOMENT",), "looking for the station")
-    hindrance = _hindrance(scene.state)
-    if hindrance is not None:
-        return hindrance
+    first = _trouble(scene.state) or _of_scale(scene) or _without_session(scene.state)
+    if first is not None:
+        return first
     if scene.recipe is None or scene.live is None:
         return Advice(Mark.WAIT, ("ONE MOMENT",), "waiting for the first weight")
     said = _ASKED[scene.live.ask](scene.live, scene.recipe, scene.writing)
@@ -71,20 +58,38 @@ def _away(away: Away, *, known: bool) -> Advice:
     return Advice(Mark.GONE, ("NO STATION",), f"{away.reason}{remedy}")
 
 
-def _hindrance(state: StationState) -> Advice | None:
-    """What keeps the station from guiding, None when nothing does."""
+def _trouble(state: StationState) -> Advice | None:
+    """What keeps the station from weighing, None when nothing does."""
     if state.fault is not None:
         return Advice(Mark.GONE, ("STATION STOPS",), state.fault)
     link = state.link
-    if link.state is not LinkState.LIVE:
-        headline, what = _LINK[link.state]
-        kept = "; the build is kept" if state.live and state.live.build else ""
-        return Advice(Mark.GONE, (headline,), f"{link.detail or what}{kept}")
-    if state.session is None and (refusal := refusal_line(state.check)):
+    if link.state is LinkState.LIVE:
+        return None
+    headline, what = _LINK[link.state]
+    return Advice(Mark.GONE, (headline,), f"{link.detail or what}{_kept(state)}")
+
+
+def _of_scale(scene: Scene) -> Advice | None:
+    """What a check of the scale asks for or came to, None when it is about builds."""
+    if scene.state is not None and scene.state.checking is not None:
+        return check_advice(scene.state.checking)
+    return None if scene.checked is None else result_advice(scene.checked)
+
+
+def _without_session(state: StationState) -> Advice | None:
+    """What must be done before anything is built, None when something is."""
+    if state.session is not None:
+        return None
+    if refusal := refusal_line(state.check):
         return Advice(Mark.GONE, ("NO CHECK OF THE SCALE", "CHECK THE SCALE"), refusal)
-    if state.session is None:
-        return Advice(Mark.SET_DOWN, ("CHOOSE A DISH",), "press P and choose what is built")
-    return None
+    return Advice(Mark.SET_DOWN, ("CHOOSE A DISH",), "press P and choose what is built")
+
+
+def _kept(state: StationState) -> str:
+    """What is not lost while the scale is."""
+    if state.checking is not None:
+        return "; the check goes on when it is back, S abandons it"
+    return "; the build is kept" if state.live and state.live.build else ""
 
 
 _LINK: Final = MappingProxyType(

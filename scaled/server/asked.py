@@ -11,6 +11,7 @@ from scaled.core.command import Collect, Confirm, Expect, Forget, Next, Note, Un
 from scaled.core.profile_fields import Line, Slug
 from scaled.core.transit import Transit
 from scaled.core.wording import quoted
+from scaled.station.check_plan import CheckWanted
 
 if TYPE_CHECKING:
     from scaled.core.command import Command
@@ -74,6 +75,25 @@ class ProfileAsked(_Asked):
     profile: Slug
 
 
+class CheckAsked(_Asked):
+    """The scale is to be checked; what is left out is as its configuration has it."""
+
+    command: Literal["check"]
+    weights: tuple[Line, ...] = Field(  # JSON has no tuples
+        default=(), max_length=10, strict=False, examples=[["500 g", "2 kg"]]
+    )
+    weight_error: Line | None = Field(default=None, examples=["0.1 g"])
+    standard: Line | None = Field(default=None, examples=["oiml-r76"])
+    new: bool = False
+    badge: Badge | None = None
+
+
+class AbandonAsked(_Asked):
+    """The check of the scale under way is not to be finished, and nothing of it kept."""
+
+    command: Literal["abandon"]
+
+
 class ExpectAsked(_Asked):
     """A build that left another scale may be set down here."""
 
@@ -100,8 +120,14 @@ class CollectAsked(_Asked):
 HandoffAsked: TypeAlias = ExpectAsked | ForgetAsked | CollectAsked
 CommandAsked: TypeAlias = NextAsked | UndoAsked | ConfirmAsked | NoteAsked | HandoffAsked
 Asked: TypeAlias = Annotated[
-    CommandAsked | BadgeAsked | ProfileAsked, Field(discriminator="command")
+    CommandAsked | BadgeAsked | ProfileAsked | CheckAsked | AbandonAsked,
+    Field(discriminator="command"),
 ]
+
+
+def check_wanted(asked: CheckAsked) -> CheckWanted:
+    """The station's word for it."""
+    return CheckWanted(**asked.model_dump(exclude={"command"}))
 
 
 def core_command(asked: CommandAsked) -> Command:

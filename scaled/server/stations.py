@@ -5,7 +5,15 @@ from __future__ import annotations
 from fastapi import APIRouter, WebSocket
 
 from scaled.core.transit import Transit
-from scaled.server.asked import Asked, BadgeAsked, ProfileAsked, core_command
+from scaled.server.asked import (
+    AbandonAsked,
+    Asked,
+    BadgeAsked,
+    CheckAsked,
+    ProfileAsked,
+    check_wanted,
+    core_command,
+)
 from scaled.server.house import ThisHouse
 from scaled.server.live import follow
 from scaled.station.state import StationState
@@ -41,6 +49,10 @@ async def command_station(house: ThisHouse, name: str, asked: Asked) -> StationS
             await station.sign_in(badge)
         case ProfileAsked(profile=profile):
             await station.choose(profile)
+        case CheckAsked():
+            await station.begin_check(check_wanted(asked))
+        case AbandonAsked():
+            await station.abandon_check()
         case _:
             await station.command(core_command(asked))
     return station.state

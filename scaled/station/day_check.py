@@ -7,6 +7,8 @@ from datetime import datetime
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from scaled.core.verification import Finding
+from scaled.core.wording import spell
 from scaled.records.check import SCALE_CHECKED, ScaleCheck, read_check
 from scaled.records.query import understood
 from scaled.records.reader import Records
@@ -36,6 +38,9 @@ class CheckState:
         refused: No build may be begun.
         checked_at: When it was made, in UTC; None without one today.
         table: The standard's table that judged it, "" without one today.
+        badge: Code of whoever made it; None when nobody said, or without one today.
+        findings: What each trial came to; none without a check today.
+        weights: The test weights that the configuration names.
     """
 
     fitness: Fitness
@@ -43,6 +48,9 @@ class CheckState:
     refused: bool
     checked_at: datetime | None = None
     table: str = ""
+    badge: str | None = None
+    findings: tuple[Finding, ...] = ()
+    weights: tuple[str, ...] = ()
 
 
 class DayCheck:
@@ -52,6 +60,7 @@ class DayCheck:
         """``last`` is the newest check of this very scale."""
         self._rule: CheckRule = config.check_of_the_day
         self._plate = config.accuracy
+        self._weights = tuple(spell(weight, weight.unit) for weight in config.test_weights_g)
         self._last = last
 
     def state(self, now: datetime) -> CheckState:
@@ -59,7 +68,8 @@ class DayCheck:
         check = self._on(now)
         if check is None:
             refused = self._rule == "refuse"
-            return CheckState(Fitness.MISSING, self._rule != "allow", refused)
+            flagged = self._rule != "allow"
+            return CheckState(Fitness.MISSING, flagged, refused, weights=self._weights)
         fit = check.verification.holds
         return CheckState(
             fitness=Fitness.FIT if fit else Fitness.UNFIT,
@@ -67,6 +77,9 @@ class DayCheck:
             refused=self._rule == "refuse" and not fit,
             checked_at=check.checked_at,
             table=check.verification.table,
+            badge=check.badge,
+            findings=check.verification.findings,
+            weights=self._weights,
         )
 
     def accuracy(self, now: datetime) -> Accuracy | None:
@@ -84,9 +97,9 @@ class DayCheck:
 
 def refusal(check: CheckState, station: str) -> str:
     """Why no build may be begun, and what to do."""
-    remedy = f"stop the station and run: scaled scale verify --station {station}"
+    remedy = f"check it: press S on its screen, or run: scaled scale verify --station {station}"
     if check.fitness is Fitness.UNFIT:
-        return f"this scale is not fit, says today's check; use another, or repair it, {remedy}"
+        return f"this scale is not fit, says today's check; use another, or repair and {remedy}"
     return f"this scale was not checked today; {remedy}"
 
 

@@ -5,30 +5,34 @@ No I/O and no tasks: readings, commands and changes of the link in, entries for 
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from contextlib import suppress
+from datetime import UTC
 from typing import TYPE_CHECKING, Final
 
-from scaled.core.errors import CommandRefused
+from scaled.core.check_scale import check_fit
+from scaled.core.command import Next, Undo
+from scaled.core.errors import CommandRefused, ProfileError
 from scaled.core.reading import Reading
-from scaled.records.session import SessionInfo
+from scaled.station.check_run import CheckRun
 from scaled.station.day_check import DayCheck, refusal
 from scaled.station.link import SILENT, WEIGHING
 from scaled.station.open_session import OpenSession
 from scaled.station.premises import Standard
+from scaled.station.register import Register
 from scaled.station.stream_time import StreamTime
-from scaled.station.writer import Begun, Ended, Entry
+from scaled.station.writer import Begun, Checked, Ended, Entry
 
 if TYPE_CHECKING:
     from scaled.config import StationConfig
     from scaled.core.accuracy import Accuracy
     from scaled.core.command import Command
+    from scaled.station.check_plan import CheckPlan
     from scaled.station.day_check import CheckState
     from scaled.station.link import LinkStatus
     from scaled.station.premises import Clocks
     from scaled.station.recovery import Interrupted
 
-_ID_TICK: Final = timedelta(milliseconds=1)
-"""Session ids tell the time to this; no two of a station have the same."""
+_CHECKING: Final = "the scale is being checked; finish that or abandon it first"
 
 
 class Sessions:
@@ -38,7 +42,9 @@ class Sessions:
         time: The stream's time.
         current: The session under way or, once all is over, the last one.
         standard: What is built; None until it was chosen.
+        badge: Code of the cook; None until somebody signed in.
         day_check: The scale's check of the day.
+        check_run: The check of the scale under way; builds are not followed meanwhile.
     """
 
     def __init__(self, config: StationConfig, clocks: Clocks, software: str) -> None:
@@ -46,13 +52,15 @@ class Sessions:
         self.time = StreamTime(clocks.clock)
         self.current: OpenSession | None = None
         self.standard: Standard | None = None
+        self.badge: str | None = None
         self.day_check = DayCheck(config)
+        self.check_run: CheckRun | None = None
         self._config = config
+        self._register = Register(config, software)
+        self._waiting: Standard | None = None
         self._now = clocks.now
         self._software = software
-        self._badge: str | None = None
         self._silence: str | None = None
-        self._id_at = datetime.min.replace(tzinfo=UTC)
         self._entries: list[Entry] = []
 
     def take(self) -> tuple[Entry, ...]:
@@ -67,7 +75,10 @@ class Sessions:
         """Take a reading or a change of the link."""
         if isinstance(heard, Reading):
             reading = self.time.stamped(heard)
-            if self.current is not None:
+            if self.check_run is not None:
+                self.check_run.read(reading)
+                self._end_check(self.check_run)
+            elif self.current is not None:
                 self.current.read(reading)
         elif heard.state in SILENT:
             self._silence = heard.detail
@@ -75,7 +86,7 @@ class Sessions:
                 self.current.lose(self.time.now(), heard.detail)
         elif heard.state in WEIGHING:
             self._silence = None
-            if self.current is not None:
+            if self.current is not None and self.check_run is None:
                 self.current.regain(self.time.now())
 
     def obey(self, command: Command, session: str | None = None) -> None:
@@ -85,6 +96,8 @@ class Sessions:
             CommandRefused: It cannot be done now, or another session is under way.
         """
         name = type(command).__name__.lower()
+        if self.check_run is not None and isinstance(command, Next | Undo):
+            raise CommandRefused(name, _CHECKING)
         if self.current is None:
             raise CommandRefused(name, "nothing is being built; choose a profile first")
         if session not in {None, self.current.info.session}:
@@ -97,12 +110,12 @@ class Sessions:
         Raises:
             CommandRefused: A build is on the scale.
         """
-        if badge == self._badge:
+        if badge == self.badge:
             return
         self._check_replaceable("badge")
         if self.standard is not None:
             self._check_allowed("badge")
-        self._badge = badge
+        self.badge = badge
         if self.standard is not None:
             self._begin(self.standard)
 
@@ -119,6 +132,34 @@ class Sessions:
         self.standard = standard
         self._begin(standard)
 
+    def start(self, standard: Standard) -> None:
+        """Build this, at once or as soon as the check of the day allows it."""
+        self._waiting = standard
+        if not self.check.refused:
+            self.choose(standard)
+
+    def begin_check(self, plan: CheckPlan) -> None:
+        """Check the scale from now on instead of following builds.
+
+        Raises:
+            CommandRefused: A build is on the scale, or a check is under way.
+        """
+        self._check_replaceable("check")
+        self.check_run = CheckRun(plan)
+        if self.current is not None:
+            self.current.lose(self.time.now(), "the scale is being checked")
+
+    def abandon_check(self) -> None:
+        """Keep nothing of the check under way; builds are followed once its weights are off.
+
+        Raises:
+            CommandRefused: None is under way.
+        """
+        if self.check_run is None:
+            raise CommandRefused("abandon", "no check of the scale is under way")
+        self.check_run.abandon()
+        self._end_check(self.check_run)
+
     @property
     def check(self) -> CheckState:
         """The scale's check of the day, as of now."""
@@ -134,14 +175,14 @@ class Sessions:
         session = found.session
         if session is None:
             self._entries.append(Ended(found.id, self._now()))
-        elif not (found.resumable and self._is_our_scale(session.info)):
+        elif not (found.resumable and self._register.is_of_this_scale(session.info)):
             self._finish(session)
         else:
             self.time.go_on(found.last_t + found.gap_s)
             session.lose(found.last_t, "the station stopped and was started again")
             self.current = session
             self.standard = Standard(session.info.profile_text, session.profile)
-            self._badge = session.info.badge
+            self.badge = session.info.badge
 
     def end(self) -> None:
         """Say the final words of the session under way, if there is one."""
@@ -157,35 +198,36 @@ class Sessions:
 
     def _begin(self, standard: Standard) -> None:
         self.end()
-        info = self._info(standard)
+        info = self._register.open(standard, self.badge, self.day_check, self._now())
         self._entries.append(Begun(info))
         self.current = OpenSession(info, standard.profile, self.time.last_t)
         if self._silence is not None:
             self.current.lose(self.time.now(), self._silence)
 
-    def _info(self, standard: Standard) -> SessionInfo:
-        at = self._now().astimezone(UTC)
-        return SessionInfo(
-            session=self._next_id(at),
-            station=self._config.name,
-            badge=self._badge,
-            profile_text=standard.text,
-            profile_id=standard.profile.id,
-            profile_revision=standard.profile.revision,
-            format=self._config.format,
-            device=self._config.device,
-            division_g=self._config.division_g,
-            accuracy=self.accuracy,
-            scale_check=self.check.fitness.value,
-            position=self._config.position,
-            started_at=at,
-            software=self._software,
-        )
+    def _end_check(self, run: CheckRun) -> None:
+        if not run.over:
+            return
+        self.check_run = None
+        check = run.record(self._now().astimezone(UTC), self._software)
+        if check is not None:
+            self._entries.append(Checked(check, tuple(run.taken)))
+            self.day_check = DayCheck(self._config, check)
+            self._begin_anew()
+        elif self.current is not None and self._silence is None:
+            self.current.regain(self.time.now())
 
-    def _next_id(self, now: datetime) -> str:
-        """An id later than all before it, even when the wall clock stood still or went back."""
-        self._id_at = at = max(now, self._id_at + _ID_TICK)
-        return f"{at:%Y%m%dT%H%M%S}{at.microsecond // 1000:03d}Z-{self._config.name}"
+    def _begin_anew(self) -> None:
+        """Begin a session that is judged by the check just made, if there can be one.
+
+        Where there can be none, whoever chooses the dish again is told why.
+        """
+        standard = self._waiting = self.standard or self._waiting
+        self.end()
+        self.current = self.standard = None
+        with suppress(ProfileError):
+            if standard is not None:
+                check_fit(standard.profile, self._config.division_g, self.accuracy)
+                self.start(standard)
 
     def _finish(self, session: OpenSession) -> None:
         session.close()
@@ -197,15 +239,12 @@ class Sessions:
         if happened is not None:
             self._entries.append(happened)
 
-    def _is_our_scale(self, info: SessionInfo) -> bool:
-        config = self._config
-        ours = (config.format, config.device, config.division_g, config.position)
-        return ours == (info.format, info.device, info.division_g, info.position)
-
     def _check_allowed(self, command: str) -> None:
         if self.check.refused:
             raise CommandRefused(command, refusal(self.check, self._config.name))
 
     def _check_replaceable(self, command: str) -> None:
+        if self.check_run is not None:
+            raise CommandRefused(command, _CHECKING)
         if self.current is not None:
             self.current.check_replaceable(command)

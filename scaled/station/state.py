@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from scaled.core.live import Live
+from scaled.station.check_run import CheckingState
 from scaled.station.day_check import CheckState
 from scaled.station.link import LinkStatus
 
@@ -40,6 +41,8 @@ class StationState:
         live: The build as of the last reading; None before the session's first.
         fault: Why the station stops, one line; None while it works.
         check: The scale's check of the day; None before the station looked for it.
+        checking: The check of the scale under way; ``live`` stands still meanwhile.
+        badge: Code of whoever signed in last, session or not; None when nobody did.
     """
 
     name: str
@@ -48,3 +51,5 @@ class StationState:
     live: Live | None = None
     fault: str | None = None
     check: CheckState | None = None
+    checking: CheckingState | None = None
+    badge: str | None = None

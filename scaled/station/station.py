@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from scaled.catalogue import find_profile, find_profile_by_id
 from scaled.core.check_scale import check_fit
-from scaled.core.errors import CommandRefused, InputError
+from scaled.core.errors import CommandRefused, ConfigError, InputError
+from scaled.station.check_plan import plan_check, unplanned
 from scaled.station.day_check import find_day_check
 from scaled.station.link import LinkStatus, reached
 from scaled.station.link_log import LinkLog
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from scaled.core.errand import Scale
     from scaled.core.reading import Reading
     from scaled.protocol import Driver
+    from scaled.station.check_plan import CheckWanted
     from scaled.station.feed import Feed
     from scaled.station.premises import Find, Premises, Standard
 
@@ -87,8 +90,8 @@ class Station:
             self._sessions.take_up(found)
         if self._sessions.current is not None:
             return self._sessions.current.state
-        if self._config.profile is not None and not self._sessions.check.refused:
-            self._sessions.choose(await self._read(find_profile, self._config.profile))
+        if self._config.profile is not None:
+            self._sessions.start(await self._read(find_profile, self._config.profile))
         return None
 
     async def open(self) -> None:
@@ -159,6 +162,33 @@ class Station:
         self._sessions.choose(standard)
         await self._recorder.settle()
 
+    async def begin_check(self, wanted: CheckWanted) -> None:
+        """Check the scale, builds not being followed meanwhile; whoever is signed in checks.
+
+        Raises:
+            CommandRefused: No such check can be made, or not now.
+            JournalError: Something could not be stored.
+        """
+        badge = wanted.badge or self._sessions.badge
+        try:
+            plan = await asyncio.to_thread(plan_check, self._config, replace(wanted, badge=badge))
+        except ConfigError as err:
+            raise CommandRefused("check", unplanned(err)) from err
+        self._recorder.check_running("check")
+        self._sessions.begin_check(plan)
+        await self._recorder.settle()
+
+    async def abandon_check(self) -> None:
+        """Keep nothing of the check under way.
+
+        Raises:
+            CommandRefused: None is under way.
+            JournalError: Something could not be stored.
+        """
+        self._recorder.check_running("abandon")
+        self._sessions.abandon_check()
+        await self._recorder.settle()
+
     async def _hear(self, heard: Reading | LinkStatus) -> None:
         """Take what the link gives, without waiting."""
         if isinstance(heard, LinkStatus):
@@ -167,13 +197,15 @@ class Station:
         self._recorder.wake()
 
     def _look(self) -> StationState:
-        session = self._sessions.current
+        session, run = self._sessions.current, self._sessions.check_run
         return StationState(
             name=self.name,
             link=self._link.status,
             session=session.state if session else None,
             live=session.live if session else None,
             check=self._sessions.check,
+            checking=run.state if run else None,
+            badge=self._sessions.badge,
         )
 
     async def _read(self, find: Find, name: str) -> Standard:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from scaled.core.events import Event
     from scaled.core.reading import Reading
+    from scaled.records.check import ScaleCheck
     from scaled.records.journal import Journal, SessionInfo
 
 
@@ -46,7 +47,15 @@ class Ended:
     at: datetime
 
 
-Entry = Begun | Happened | Ended
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A scale was checked, and by which readings."""
+
+    check: ScaleCheck
+    readings: tuple[Reading, ...]
+
+
+Entry = Begun | Happened | Ended | Checked
 
 
 class Writer:
@@ -103,6 +112,8 @@ class Writer:
                 self._journal.append(session, events, readings, at)
             case Ended(session=session, at=at):
                 self._journal.end(session, at)
+            case Checked(check=check, readings=readings):
+                self._journal.note_check(check, readings)
 
 
 def _close(opened: Future[Journal]) -> None:

@@ -15,11 +15,11 @@ import pytest
 from scaled.cli import main
 from scaled.commands import scale_verify
 from scaled.config import journal_in
-from scaled.core.load_asked import Asked
 from scaled.records.check_card import WIDTH, check_card
 from scaled.records.journal import Journal
 from scaled.records.query import Selection, checks
 from scaled.records.reader import Records
+from scaled.station.check_run import CheckingState
 from simulators.chance import stream
 from simulators.hands import ScriptedHands
 from simulators.pan import Pan
@@ -47,7 +47,6 @@ class Checker:
     def __init__(self, make: PanMake, link: Path) -> None:
         self.hands = ScriptedHands()
         self.pan = Pan(make, stream(1, "pan"))
-        self.asked: list[Asked] = []
         self._link = link
         self._scale = SimulatedScale(
             Scene(self.pan, self.hands), WIRES["ascii-stream"](), speed=SPEED
@@ -71,10 +70,9 @@ class Checker:
             await self._scale.run(port)
 
     def tell(self, news: object) -> None:
-        if isinstance(news, Asked):
-            self.asked.append(news)
-            self.hands.place(news.lay.load_g if news.lay else 0.0)
-            self.pan.lean = LEANS[news.lay.spot] if news.lay else 0.0
+        if isinstance(news, CheckingState):
+            self.hands.place(0.0 if news.empty else news.load.load_g)
+            self.pan.lean = 0.0 if news.empty else LEANS[news.load.spot]
 
 
 def verify(

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from scaled.screens.scene import Scene
 from scaled.screens.wire import Away
+from tests.screens.check_scenes import CHECKS
 from tests.screens.picture import svg
 from tests.screens.scenes import BOWL, PICTURED, STATES, scene, state
 from tests.screens.stage import staged, text
@@ -26,6 +27,11 @@ def moments() -> Iterator[tuple[str, Scene, tuple[int, int]]]:
     """Name, moment and size of every picture."""
     for name in STATES:
         yield name, scene(name), USUAL
+    for name, moment in CHECKS.items():
+        yield name, moment, USUAL
+    for name in ("check-corner", "check-lies", "check-empty-it", "check-unfit"):
+        yield f"{name}-120x40", CHECKS[name], LARGE
+        yield f"{name}-60x18", CHECKS[name], LEAST
     yield "station-missing", scene("no-station", away=_GONE), USUAL
     yield "station-away", scene("add", away=_GONE), USUAL
     for size in (LARGE, HUGE, LEAST, UNFIT):

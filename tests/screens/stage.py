@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
+from dataclasses import replace
 
 from rich.segment import Segment
 from textual.pilot import Pilot
@@ -35,6 +36,8 @@ async def staged(scene: Scene, size: tuple[int, int]) -> AsyncIterator[Pilot[Non
         bench = app.bench
         if scene.state is not None:
             bench.take(StateMessage(type="state", state=scene.state))
+        if scene.checked is not None:
+            bench._follower.scene = replace(bench._follower.scene, checked=scene.checked)
         if scene.away is not None:
             bench.take(scene.away)
         bench.draw()

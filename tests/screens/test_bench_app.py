@@ -9,7 +9,7 @@ import pytest
 from scaled.screens import bench_screen
 from scaled.screens.bench import BenchApp, bench_app
 from scaled.screens.bench_screen import BenchScreen
-from scaled.screens.view import View
+from scaled.screens.shown import View
 from scaled.screens.wire import Away, EventsMessage, StateMessage
 from tests.screens.benched import Bench, benched, fake
 from tests.screens.eventually import eventually

@@ -61,7 +61,7 @@ def test_where_it_is_refused_nothing_else_is_asked_for() -> None:
     refused = replace(MISSING, refused=True)
     said = advice(Scene(replace(no_session, check=refused)))
     assert said.headlines[0] == "NO CHECK OF THE SCALE"
-    assert said.line == ("this scale was not checked today: no build can begin; tell the trainer")
+    assert said.line == "this scale was not checked today: no build can begin until it is: press S"
     assert advice(Scene(replace(no_session, check=MISSING))).headlines == ("CHOOSE A DISH",)
 
 

@@ -197,7 +197,7 @@ async def test_without_it_builds_are_refused_where_that_is_the_rule(rig: Rig) ->
         with pytest.raises(CommandRefused) as caught:
             await station.choose("lentil-cup")
         assert str(caught.value) == (
-            "profile: this scale was not checked today; stop the station and run:"
+            "profile: this scale was not checked today; check it: press S on its screen, or run:"
             " scaled scale verify --station station"
         )
         await station.sign_in("C-014")  # who works here may be said all the same

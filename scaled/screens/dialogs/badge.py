@@ -6,13 +6,12 @@ import re
 from collections.abc import Awaitable, Callable
 from typing import Final
 
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.containers import Grid, Vertical
 from textual.widgets import Button, Input, Label
-from textual.widgets.input import Selection
 
-from scaled.screens.dialogs.dialog import Dialog
+from scaled.screens.dialogs.field import FieldDialog
 
 _DIGITS: Final = "1234567890"
 _LONGEST: Final = 16
@@ -30,7 +29,7 @@ def badge_code(text: str) -> str:
     return f"{undashed[1]}-{undashed[2]}" if undashed else code
 
 
-class BadgeDialog(Dialog[None]):
+class BadgeDialog(FieldDialog):
     """Stays until a code is taken, or it is left by Escape."""
 
     def __init__(self, current: str | None, sign_in: Callable[[str], Awaitable[str]]) -> None:
@@ -40,9 +39,8 @@ class BadgeDialog(Dialog[None]):
             current: The present one; the pad has a key for its letters.
             sign_in: Takes a code; answers why not, "" when it is taken.
         """
-        super().__init__()
+        super().__init__(sign_in)
         self._letters = (current or _EXAMPLE).rstrip(_DIGITS)
-        self._sign_in = sign_in
 
     def compose(self) -> ComposeResult:
         """Field, number pad and keys."""
@@ -69,17 +67,4 @@ class BadgeDialog(Dialog[None]):
     def _answer(self) -> None:
         code = badge_code(self.query_one(Input).value)
         if code:
-            self._try(code)
-
-    # A daemon that is slow to answer must not hold up Escape.
-    @work(exclusive=True)
-    async def _try(self, code: str) -> None:
-        refusal = await self._sign_in(code)
-        if not refusal:
-            self.answer(None)
-            return
-        prompt, field = self.query_one(".ask", Label), self.query_one(Input)
-        prompt.update(refusal)
-        prompt.add_class("refused")
-        # Selected, so that the next scan takes its place instead of being appended.
-        field.selection = Selection(0, len(field.value))
+            self.offer(code)

@@ -6,10 +6,10 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
+from scaled.screens.advice import Advice
 from scaled.screens.blocks import draw, largest
 from scaled.screens.marks import Mark
 from scaled.screens.widgets.fitting import fitted, shortened
-from scaled.screens.words import Advice
 
 _NOTHING = Advice(Mark.WAIT, ("",), "")
 

@@ -10,7 +10,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from scaled.screens.blocks import draw, largest
-from scaled.screens.view import Card
+from scaled.screens.shown import Card
 from scaled.screens.widgets.fitting import fitted
 
 CAUTION: Final = "!"

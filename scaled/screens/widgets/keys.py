@@ -15,6 +15,7 @@ KEYS: Final = (
     ("C", "checks", "checks"),
     ("B", "badge", "badge"),
     ("P", "dish", "dish"),
+    ("S", "scale", "scale"),
     ("Q", "quit", "app.quit"),
 )
 """Key, word and action, left to right."""
@@ -25,12 +26,13 @@ class Key(Widget):
 
     def __init__(self, key: str, word: str, action: str) -> None:
         super().__init__()
-        self._label = f"[{key}] {word}"
+        self._labels = (f"[{key}] {word}", f"{key} {word}")
         self._action = action
 
     def render(self) -> Content:
-        """The key's label."""
-        return Content(self._label)
+        """The key's label, as long as there is room for."""
+        full, short = self._labels
+        return Content(full if len(full) <= self.size.width else short)
 
     async def on_click(self) -> None:
         """Do what the key does."""

@@ -11,7 +11,7 @@ from textual.style import Style
 from textual.widget import Widget
 
 from scaled.screens.marks import RungMark
-from scaled.screens.view import RungLine
+from scaled.screens.shown import RungLine
 from scaled.screens.widgets.fitting import shortened
 
 _CHECK = "□"

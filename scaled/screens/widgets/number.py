@@ -9,7 +9,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from scaled.screens import blocks
-from scaled.screens.view import Number
+from scaled.screens.shown import Number
 
 
 class BigNumber(Widget):

@@ -7,7 +7,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from scaled.screens.band import BAND_FROM, BAND_TO
-from scaled.screens.view import Gauge
+from scaled.screens.shown import Gauge
 
 _NEEDLE = "▼"
 _DONE, _BAND, _REST = "█", "▒", "░"

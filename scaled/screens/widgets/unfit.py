@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from scaled.screens.view import View
+from scaled.screens.shown import View
 
 LEAST: Final = (60, 18)
 """Smallest window the screen is laid out for: columns, rows."""
