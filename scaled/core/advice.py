@@ -189,8 +189,12 @@ def _provisional(scene: Scene, net_g: float) -> Provisional | None:
 
 
 def _ask(scene: Scene, best: Belief) -> Ask:
-    """What to do next with the build at rest on the pan."""
-    if scene.confidence < DOUBTFUL or not best.clear:
+    """What to do next with the build at rest on the pan.
+
+    Of two steps that share one weight the screen asks whether both are in: nobody who was asked
+    for one pours two, and one heaped up twice over looks the same.
+    """
+    if scene.confidence < DOUBTFUL or not best.clear or len(best.group) > 1:
         return Ask.CHECK
     if not best.gestures and passed_on(best, scene.plan):
         return Ask.HAND_OVER

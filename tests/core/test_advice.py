@@ -358,8 +358,9 @@ def test_a_flicker_is_not_shown_in_the_next_step() -> None:
     assert now.step == "grain"
 
 
-def test_two_steps_poured_together_share_their_sum() -> None:
+def test_two_steps_poured_together_share_their_sum_and_are_asked_about() -> None:
     now = live(scene(belief(90.0, group=(1, 2), ahead=(3,))))
+    assert (now.ask, now.step, now.joint_with) == (Ask.CHECK, "sauce", ("beans",))
     assert now.net_g == 90.0
     assert now.next_step == "seeds"
     assert [rung.net_g for rung in now.ladder] == [None, 90.0, 90.0, None]
