@@ -66,6 +66,16 @@ def test_the_plate_of_the_scale(tmp_path: Path) -> None:
     assert first.accuracy == ByClass("II", 1.0)
 
 
+def test_what_the_scale_is_checked_with(tmp_path: Path) -> None:
+    checked = 'test_weights = ["500 g", "2 kg"]\ntest_weight_error = "0.1 g"\n'
+    text = f'{WHOLE}{checked}check_standard = "nist-hb44"\ncapacity = "6 kg"\n'
+    first, second = read_config(write(tmp_path, text)).stations
+    assert second.test_weights_g == (500.0, 2000.0)
+    assert (second.test_weight_error_g, second.check_standard) == (0.1, "nist-hb44")
+    assert second.capacity_g == 6000.0
+    assert (first.test_weights_g, first.check_standard) == ((), "oiml-r76")
+
+
 def test_relative_paths_start_at_the_files_own_folder(tmp_path: Path) -> None:
     config = read_config(write(tmp_path, WHOLE))
     assert config.state == tmp_path / "records"
@@ -83,6 +93,18 @@ def test_a_description_of_a_format_lies_beside_the_file(tmp_path: Path) -> None:
     ("text", "line"),
     [
         ("[[station]\n", "station.toml: not readable as TOML: "),
+        (
+            WHOLE + 'test_weights = "2 kg"',
+            "station.toml: station 2 (line-2), test_weights: ",
+        ),
+        (
+            WHOLE + 'test_weights = ["2"]',
+            'station 2 (line-2), test_weights 1: "2" has no unit; write a weight such as',
+        ),
+        (
+            WHOLE + 'check_standard = "mine"',
+            'station 2 (line-2), check_standard: "mine" is not known; ',
+        ),
         ("", "station.toml: station: there is none; add a [[station]] table"),
         ("station = []", "station.toml: station: there is none; add a [[station]] table"),
         (

@@ -109,9 +109,9 @@ class StationClient:
             raise CommandRefused(name, _detail(answer))
 
     async def answers(self) -> bool:
-        """Whether anything answers where the daemon listens."""
+        """Whether a daemon answers at the address."""
         try:
-            await self._get("/v1/health")
+            await self._get("/v1/stations")
         except httpx.HTTPError:
             return False
         return True

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
-import threading
-import time
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,60 +16,15 @@ from scaled.records.check_card import WIDTH, check_card
 from scaled.records.journal import Journal
 from scaled.records.query import Selection, checks
 from scaled.records.reader import Records
-from scaled.station.check_run import CheckingState
-from simulators.chance import stream
-from simulators.hands import ScriptedHands
-from simulators.pan import Pan
-from simulators.pty_port import PtyPort
-from simulators.scale import SimulatedScale
-from simulators.scene import Scene
-from simulators.wire import WIRES
-from tests.core.checked import LEANS, scale
+from tests.checker import Checker, fast_clock
+from tests.core.checked import scale
 from tests.records.checks import scale_check
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from simulators.pan_make import PanMake
     from tests.conftest import SerialLine
 
-SPEED = 20.0
-DEADLINE_S = 40
 PLATE = ["--format", "ascii-stream", "--division", "1g", "--class", "III", "--capacity", "6kg"]
-
-
-class Checker:
-    """A simulated scale in a thread of its own, and a person who does what is asked."""
-
-    def __init__(self, make: PanMake, link: Path) -> None:
-        self.hands = ScriptedHands()
-        self.pan = Pan(make, stream(1, "pan"))
-        self._link = link
-        self._scale = SimulatedScale(
-            Scene(self.pan, self.hands), WIRES["ascii-stream"](), speed=SPEED
-        )
-        self._plugged = threading.Event()
-
-    @contextmanager
-    def at_work(self) -> Iterator[None]:
-        thread = threading.Thread(target=lambda: asyncio.run(self._run()))
-        thread.start()
-        try:
-            assert self._plugged.wait(DEADLINE_S)
-            yield
-        finally:
-            self._scale.stop()
-            thread.join(DEADLINE_S)
-
-    async def _run(self) -> None:
-        async with PtyPort(self._link) as port:
-            self._plugged.set()
-            await self._scale.run(port)
-
-    def tell(self, news: object) -> None:
-        if isinstance(news, CheckingState):
-            self.hands.place(0.0 if news.empty else news.load.load_g)
-            self.pan.lean = 0.0 if news.empty else LEANS[news.load.spot]
 
 
 def verify(
@@ -86,7 +38,7 @@ def verify(
         checker.tell(news)
 
     monkeypatch.setattr(scale_verify, "tell", tell)
-    monkeypatch.setattr(scale_verify, "monotonic", lambda: SPEED * time.monotonic())
+    monkeypatch.setattr(scale_verify, "monotonic", fast_clock)
     state = ["--state", str(tmp_path / "state"), "--device", str(tmp_path / "scale")]
     with checker.at_work():
         code = main(["scale", "verify", *PLATE, *state, "--weight", "2kg", *options])

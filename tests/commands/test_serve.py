@@ -246,6 +246,7 @@ def config_is_wrong(daemon: Daemon) -> list[str]:
         (device_is_a_file, "/file: not a serial line; name the scale's own device"),
         (with_("--format", "morse"), "morse: no such scale format; installed: ascii-poll, "),
         (with_("--division", "1"), '--division: "1" has no unit; write a weight such as'),
+        (with_("--capacity", "6"), '--capacity: "6" has no unit; write a weight such as'),
         (with_("--baud", "fast"), '--baud: "fast" is not a whole number; write baud = 9600'),
         (with_("--framing", "9N1"), '--framing: "9N1" is not known; did you mean'),
         (with_("--station", "Line 1"), '--station: "Line 1": use lower-case letters'),
