@@ -32,7 +32,7 @@ LIGHTEST_G: Final = 2.0
 SURE: Final = 0.80
 """Least probability of a container that is named though it may be the profile's own."""
 FITS: Final = 3.0
-"""It may be the profile's own up to so many standard deviations away from its weight."""
+"""A weight may be a container's up to so many standard deviations away from its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,10 @@ class Known:
     spread_g: float
     accepted: bool
     share: float
+
+    def fits(self, weight_g: float, u_g: float) -> bool:
+        """Whether a weight, known to ``u_g``, may be this container's."""
+        return abs(weight_g - self.tare_g) <= FITS * math.hypot(self.spread_g, u_g)
 
     def density(self, weight_g: float, u_g: float) -> float:
         """Density of a weight of this container, known to ``u_g``."""
@@ -103,6 +107,10 @@ class Containers:
         """Those that the dish may be built in."""
         return tuple(known for known in self.known if known.accepted)
 
+    def fits(self, weight_g: float, u_g: float) -> bool:
+        """Whether a weight may be that of a known one."""
+        return any(known.fits(weight_g, u_g) for known in self.known)
+
     def density(self, weight_g: float, u_g: float) -> float:
         """Density of the weight of whatever is set down as a container."""
         return self.familiar(weight_g, u_g) + self._others(weight_g)
@@ -122,8 +130,7 @@ class Containers:
             return Guess(None, 1.0)
         chances = [known.share * known.density(weight_g, u_g) / total for known in self.known]
         best = max(range(len(chances)), key=chances.__getitem__)
-        off = abs(weight_g - self.own.tare_g) / math.hypot(self.own.spread_g, u_g)
-        if chances[best] < SURE and off <= FITS:
+        if chances[best] < SURE and self.own.fits(weight_g, u_g):
             return Guess(self.own, chances[0])
         stranger = self._others(weight_g) / total
         if stranger > chances[best]:

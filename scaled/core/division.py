@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.reading import GRAMS, Unit
@@ -45,10 +46,10 @@ class LearntDivision:
         """The division once it was given or read off, g; None while it is assumed."""
         self._seen: list[Reading] | None = None if given_g else []
 
-    def learn(self, reading: Reading) -> float:
-        """Take one reading; the division as known now, g."""
+    def learn(self, reading: Reading, unit: Unit) -> float:
+        """Take one reading, in ``unit`` when it carries none; the division as known now, g."""
         if self._seen is not None:
-            self._seen.append(reading)
+            self._seen.append(replace(reading, unit=reading.unit or unit))
             if len(self._seen) in ASK_AFTER:
                 self.known_g = infer_division(self._seen) or self.known_g
                 self.grams = self.known_g or self.grams
@@ -71,6 +72,11 @@ def infer_division(readings: Iterable[Reading]) -> float | None:
     weights = [weight for its_unit, weight in shown if its_unit is unit and weight]
     step = _step(weights) if len(weights) >= _LEAST_NUMBERS else None
     return None if step is None else step * GRAMS[unit]
+
+
+def step_of(number: float) -> float | None:
+    """The coarsest step of a display that can show a number, in its unit; None when all can."""
+    return _step([number])
 
 
 def _step(weights: list[float]) -> float | None:

@@ -24,7 +24,7 @@ class Intake:
 
     def __init__(self) -> None:
         self.unit: Unit = Unit.G
-        """Unit of readings that carry none: the last one seen, or found out by a switch."""
+        """Unit of readings that carry none: the last one seen, or found out."""
         self._last: Reading | None = None
         self._grams = 0.0
         self._suspect: Unit | None = None
@@ -52,6 +52,17 @@ class Intake:
         if reading.unit is not None:
             self.unit = reading.unit
         return grams
+
+    def correct(self, unit: Unit) -> float:
+        """Take readings without a unit to be in this one, the last one included.
+
+        Returns:
+            What the last weight is multiplied by.
+        """
+        ratio = GRAMS[unit] / GRAMS[self.unit]
+        self._grams *= ratio
+        self.unit, self._suspect = unit, None
+        return ratio
 
     def _switched(self, weight: float) -> bool:
         """Whether this number, in no unit, is the weight of before in another unit.

@@ -22,6 +22,7 @@ from scaled.core.plan import Plan
 from scaled.core.rest import Phase, Rest
 from scaled.core.settle import Settler
 from scaled.core.telling import told_moves, told_settled
+from scaled.core.unit_key import UnitKey, in_unit
 
 if TYPE_CHECKING:
     from scaled.core.accuracy import Accuracy
@@ -72,6 +73,7 @@ class Session:
         self._plan = Plan.of(profile, self._division, accuracy, post.position)
         self._checks = tuple(confirm.id for confirm in profile.confirms)
         self._intake = Intake()
+        self._unit_key = UnitKey(self._plan, self._division)
         self._settler = Settler(self._division.grams)
         sender = Sender(post.name, profile.id, profile.revision)
         self._builds = Builds(self._plan, sender)
@@ -113,16 +115,17 @@ class Session:
 
     def read(self, reading: Reading) -> list[Event]:
         """Take one reading; what it made certain, oldest first."""
-        unit = self._intake.unit
+        unit, first = self._intake.unit, self._t is None
         weight_g = self._intake.read(reading)
         if weight_g is None:
             return []
-        told: list[Event] = []
-        if self._intake.unit is not unit and self._t is not None:
-            told.append(ev.UnitChanged(t=reading.t, build=self.build, unit=self._intake.unit))
         self._t, self._weight_g = reading.t, weight_g
-        self._settler.division_g = self._division.learn(reading)
+        self._settler.division_g = self._division.learn(reading, self._intake.unit)
         change = self._settler.read(reading.t, weight_g, reading.stable)
+        change = self._found(reading) or change
+        told: list[Event] = []
+        if self._intake.unit is not unit and not first:
+            told.append(ev.UnitChanged(t=reading.t, build=self.build, unit=self._intake.unit))
         if change is not None:
             told += self._rested(*change, reading.t)
             self._lead(reading.t)
@@ -158,6 +161,17 @@ class Session:
         """Remember what the screen asks for, once it asks for more than to wait."""
         if self._settler.resting:
             self._guide.lead(led(self._scene(t)), t)
+
+    def _found(self, reading: Reading) -> tuple[Phase, Rest] | None:
+        """The rest that tells that the display is in another unit; all goes on in that one."""
+        found = self._unit_key.read(reading, self._intake.unit, self._tracker.best)
+        if found is None:
+            return None
+        ratio = self._intake.correct(found.unit)
+        self._settler, self._weight_g = found.settler, ratio * self._weight_g
+        for tracker in (self._tracker, self._guide):
+            tracker.change(lambda belief: in_unit(belief, ratio))
+        return Phase.BEGAN, found.rest
 
     def _rested(self, phase: Phase, rest: Rest, t: float) -> list[Event]:
         if phase in {Phase.REFINED, Phase.ENDED}:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scaled.core.division import infer_division
+from scaled.core.division import LearntDivision, infer_division, step_of
 from scaled.core.reading import GRAMS, Reading, Unit
 
 
@@ -82,3 +82,17 @@ def test_too_few_different_weights_say_nothing(weights: list[float]) -> None:
 
 def test_weights_off_any_step_say_nothing() -> None:
     assert infer_division(shown([n * 1e-9 for n in range(1, 40)])) is None
+
+
+def test_what_is_learnt_without_a_unit_is_in_the_unit_assumed() -> None:
+    learnt = LearntDivision(None)
+    for reading in [*shown([100.0], Unit.G), *shown(portions(2, 5), None)]:
+        learnt.learn(reading, Unit.OZ)
+    assert learnt.known_g == learnt.grams == 0.05 * GRAMS[Unit.OZ]
+
+
+@pytest.mark.parametrize(
+    ("number", "step"), [(0.65, 0.05), (-16.6, 0.2), (20.0, 20.0), (0.0, None), (1e-9, None)]
+)
+def test_the_coarsest_step_that_shows_a_number(number: float, step: float | None) -> None:
+    assert step_of(number) == step

@@ -72,6 +72,15 @@ def test_a_weight_that_only_passes_by_is_no_switch_of_unit() -> None:
     assert intake.unit is Unit.G
 
 
+def test_a_unit_found_out_elsewhere_is_not_taken_back() -> None:
+    intake = Intake()
+    intake.read(Reading(0.0, 1.0, Unit.OZ))
+    assert intake.read(Reading(1.0, 24.5)) == pytest.approx(24.5 * 28.349523125)
+    assert intake.correct(Unit.G) == pytest.approx(1 / 28.349523125)
+    assert [intake.read(Reading(t, 24.5)) for t in (2.0, 3.0)] == [24.5, 24.5]
+    assert intake.unit is Unit.G
+
+
 @pytest.mark.parametrize(
     "refused",
     [

@@ -96,6 +96,20 @@ def unit_key_at_onset(stage: Stage) -> None:
     stage.finish()
 
 
+def unit_key_unseen(stage: Stage) -> None:
+    """The unit key in the first pot, and again over the empty pan, where nothing shows it."""
+    stage.bowl(POT_G)
+    stage.serve(POT_FOOD, "porridge", "apple")
+    stage.unit_key()
+    stage.serve(POT_FOOD, "yogurt")
+    for _ in range(2):
+        stage.finish()
+        stage.unit_key()
+        stage.bowl(POT_G)
+        stage.serve(POT_FOOD)
+    stage.finish()
+
+
 OUNCES: Final = {"event": "unit_changed", "unit": "oz"}
 GRAMS: Final = {"event": "unit_changed", "unit": "g"}
 
@@ -118,5 +132,13 @@ KEY_SCENES: Final = {
     "unit-key-at-onset": Scene(unit_key_at_onset, tells=(OUNCES, portion("porridge"))),
     "unit-key-unlabelled": Scene(
         unit_key, setting=Setting(labelled=False), tells=(OUNCES, GRAMS, portion("apple"))
+    ),
+    "unit-key-unseen": Scene(
+        unit_key_unseen,
+        setting=Setting(labelled=False),
+        tells=(
+            *({**OUNCES, "build": 1}, {**GRAMS, "build": 1}, {**OUNCES, "build": 2}),
+            *(portion(step, build=build) for build in (2, 3) for step in POT_FOOD),
+        ),
     ),
 }
