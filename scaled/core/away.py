@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import gesture
 from scaled.core.arrival import arriving
-from scaled.core.belief import Belief, Mode
+from scaled.core.belief import Belief, Ended, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, fed
 from scaled.core.gesture import flat, normal
 from scaled.core.leaving import leaving
+from scaled.core.under_way import under_way
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
@@ -43,7 +44,9 @@ ZERO_SPREAD_G: Final = 0.5
 BELOW_ZERO_G: Final = -5.0
 """No load is less than none: a level this far below zero means that the zero was wrong."""
 P_LOST: Final = 0.01
-"""... because a key press went unseen, and now the pan is empty."""
+"""... because a key press went unseen, and now the pan is empty,"""
+P_LOST_ZERO: Final = 0.03
+"""... or because what stood there when the station began to look was no empty pan."""
 P_PUT_RIGHT: Final = 0.2
 """A display that shows a wrong zero over an empty pan is put right with the key."""
 P_FED_OFF: Final = 0.06
@@ -53,6 +56,8 @@ P_SWAPPED: Final = 0.004
 P_PLACED: Final = 0.80
 P_PLACED_FED: Final = 0.05
 """A container and its first food with no rest between."""
+P_FILLED: Final = 0.005
+"""A bowl is set down that was filled in part where nobody weighed it."""
 P_HELD: Final = 0.02
 """A container is set down with a hand still on it, pressing with up to ``HELD_G``."""
 HELD_G: Final = 200.0
@@ -77,6 +82,8 @@ def off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield same, belief._replace(zero_g=y), Move.SAME
     if change.above_g > 0:
         yield pressing(change.above_g), belief, Move.PRESSED
+    elif change.above_g < BELOW_ZERO_G:
+        yield lost_density(y, u), belief.lost(y), Move.SAME
     rezeroed = _zero_key(belief) * normal(y, u)
     if rezeroed > NOTHING:
         yield rezeroed, belief.rezeroed(y), Move.REZEROED
@@ -91,7 +98,7 @@ def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > NOTHING:
         yield same, belief.bare(y, u), Move.SAME
     if change.above_g < BELOW_ZERO_G:
-        yield P_LOST / WIDEST_G, belief.bare(y, u), Move.SAME
+        yield lost_density(y, u), belief.bare(y, u), Move.SAME
     else:
         stays = P_SAME * same_density(change.by_g, change.u_g) if _laden(belief) else 0.0
         yield P_FOREIGN / FOREIGN_G + stays, belief.at(y, u), Move.PRESSED
@@ -160,23 +167,34 @@ def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterat
         yield alone, belief.started(change.rest, steps, ended), Move.PLACED
     # The container was never weighed alone: its weight is the written one of one that is right.
     aim, right = plan.aims[0], plan.containers.right
-    chance /= len(right)
-    together = chance * P_PLACED_FED * (EXCHANGED if _laden(belief) else 1.0)
+    each = chance / len(right)
+    together = each * P_PLACED_FED * (EXCHANGED if _laden(belief) else 1.0)
     for known in right:
         more_g = change.above_g - known.tare_g
         if more_g <= 0:
             continue
         u_base = math.hypot(known.spread_g, change.rest.u_g)
         started = belief.started(change.rest, steps, ended).standing(known.tare_g, u_base)
-        held = chance * P_HELD * flat(more_g, HELD_G)
+        held = each * P_HELD * flat(more_g, HELD_G)
         if held > NOTHING:
             yield held, started.at(started.base_g, u_base), Move.PLACED
         density = together * gesture.added(aim, 0.0, 0, more_g, u_base)
         if density > NOTHING:
             scoops = max(1, round(more_g / aim.scoop_g))
             yield density, started._replace(gestures=scoops), Move.PLACED
-    for density, after, move in arriving(belief, change, plan, ended):
+    for density, after, move in _filled(belief, change, plan, ended):
         yield chance * density, after, move
+
+
+def _filled(
+    belief: Belief, change: Change, plan: Plan, ended: Ended | None
+) -> Iterator[Successor]:
+    """A bowl with food in it: from another scale, or filled where nobody weighed it."""
+    yield from arriving(belief, change, plan, ended)
+    standing = belief.started(change.rest, len(plan.steps), ended)
+    for density, filled in under_way(standing, plan):
+        if P_FILLED * density > NOTHING:
+            yield P_FILLED * density, filled, Move.PLACED
 
 
 def _laden(belief: Belief) -> bool:
@@ -187,6 +205,11 @@ def _laden(belief: Belief) -> bool:
 def _zero_key(belief: Belief) -> float:
     """Probability of the key over an empty pan: a wrong zero asks for it."""
     return P_PUT_RIGHT if abs(belief.zero_g) > -BELOW_ZERO_G else P_REZEROED
+
+
+def lost_density(level_g: float, u_g: float) -> float:
+    """Density of an empty pan shown that much below what was taken for zero."""
+    return P_LOST / WIDEST_G + P_LOST_ZERO * normal(level_g, math.hypot(ZERO_SPREAD_G, u_g))
 
 
 def pressing(force_g: float) -> float:

@@ -113,6 +113,8 @@ class Containers:
 
     def density(self, weight_g: float, u_g: float) -> float:
         """Density of the weight of whatever is set down as a container."""
+        if weight_g <= 0.0:
+            return 0.0
         return self.familiar(weight_g, u_g) + self._others(weight_g)
 
     def familiar(self, weight_g: float, u_g: float) -> float:

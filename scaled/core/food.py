@@ -50,9 +50,11 @@ NEARER: Final = 0.4
 P_COMES_BACK: Final = 0.45
 """A step passed over is done next, out of order; else it is left out, or comes much later."""
 P_TOGETHER: Final = 0.03
-"""Two ingredients without a rest between them."""
-LEAST_MISSING: Final = 0.2
-"""Share of a gesture that must be missing for two ingredients to have come together."""
+"""Two ingredients without a rest between them, where the first wants another gesture."""
+DIP: Final = 6.0
+"""A dip is this many standard uncertainties deep,"""
+DIP_SHARE: Final = 0.05
+"""... and this share of what is added: landing food makes the pan swing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,13 @@ class Change:
     above_g: float
     ignored: bool = False
     least: float = NOTHING
+
+    @property
+    def dipped(self) -> bool:
+        """The display fell from the build's level before it rose: something let go of the pan."""
+        level_g = self.rest.level_g - self.by_g
+        least_g = max(DIP * self.u_g, DIP_SHARE * self.by_g)
+        return self.by_g > 0 and level_g - self.rest.trough_g > least_g
 
     @classmethod
     def of(
@@ -103,7 +112,7 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         after = belief._replace(level_g=y, level_u_g=u, gestures=gestures)
         yield in_turn * now.more * more, after, Move.ADDED
     yield from _begun(belief, change, plan, now.done)
-    yield from _together(belief, change, plan, now.done)
+    yield from _together(belief, change, plan, now)
 
 
 def _in_order(belief: Belief) -> float:
@@ -138,7 +147,9 @@ def _choices(belief: Belief, *, begun: bool) -> Iterator[tuple[int, float]]:
         yield step, (1 - back) * (first + others)
 
 
-def _together(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[Successor]:
+def _together(
+    belief: Belief, change: Change, plan: Plan, now: gesture.Intent
+) -> Iterator[Successor]:
     """Two ingredients in one change: the open step's rest and the next, or the next two."""
     to_come = belief.to_come
     if len(belief.group) > 1 or not to_come:
@@ -146,7 +157,7 @@ def _together(belief: Belief, change: Change, plan: Plan, done: float) -> Iterat
     y, u = change.rest.level_g, change.rest.u_g
     pair = (belief.group[0], to_come[0])
     missing = plan.aims[pair[0]].band.target_g - (belief.net_g if belief.gestures else 0.0)
-    density = P_TOGETHER * _pair_density(missing, pair, change, plan)
+    density = now.more * P_TOGETHER * _pair_density(missing, pair, change, plan)
     if density > change.least:
         scoops = max(2, round((y - belief.start_g) / plan.aims[pair[0]].scoop_g))
         ahead = tuple(step for step in belief.ahead if step != pair[1])
@@ -155,18 +166,23 @@ def _together(belief: Belief, change: Change, plan: Plan, done: float) -> Iterat
     if belief.gestures and len(to_come) > 1:
         pair = (to_come[0], to_come[1])
         missing = plan.aims[pair[0]].band.target_g
-        density = done * P_TOGETHER * _pair_density(missing, pair, change, plan)
+        density = now.done * P_TOGETHER * _pair_density(missing, pair, change, plan)
         if density > change.least:
             yield density, belief.begun(pair, y, u, 2), Move.BEGUN
 
 
 def _pair_density(missing: float, pair: tuple[int, ...], change: Change, plan: Plan) -> float:
-    here, there = plan.aims[pair[0]], plan.aims[pair[1]]
-    if missing < LEAST_MISSING * here.scoop_g:
+    """Density of what is missing in one step and all, or one gesture, of another."""
+    if missing <= 0:
         return 0.0
-    density = 0.0
-    sizes = {there.band.target_g, there.scoop_g}
+    there = plan.aims[pair[1]]
+    whole_g = there.band.target_g
+    both_g = math.hypot(plan.aims[pair[0]].band.target_g, whole_g)
+    spread = gesture.STEP_SPREAD * both_g + gesture.FINE_G
+    exact = normal(change.by_g - missing - whole_g, math.hypot(spread, change.u_g))
+    scooped = 0.0
+    sizes = {whole_g, there.scoop_g}
     for size in sizes:
         spread = gesture.GESTURE_SPREAD * math.hypot(missing, size) + gesture.FINE_G
-        density += normal(change.by_g - missing - size, math.hypot(spread, change.u_g))
-    return density / len(sizes)
+        scooped += normal(change.by_g - missing - size, math.hypot(spread, change.u_g))
+    return gesture.EXACT * exact + (1 - gesture.EXACT) * scooped / len(sizes)

@@ -10,7 +10,8 @@ from scaled.core.level import Level, steadiest
 from scaled.core.newest import Newest, Sample
 from scaled.core.noise import Grain, shaking
 from scaled.core.rest import MEMORY_S, Rest
-from scaled.core.shoulder import Shoulders
+from scaled.core.shoulder import Shoulders, Stop
+from scaled.core.valley import Valley
 
 LEAST: Final = (0.4, 3)
 """Shortest rest that counts, s and readings: a scoop's impact and ring-down can pause for 0.2 s
@@ -40,6 +41,7 @@ class Movement:
         grain: The scale's.
         agreed_s: Time of the last reading that agreed with the rest before.
         pause_s: How long that rest lasted.
+        left_g: Its level.
         samples: Readings from a little before then, oldest first.
     """
 
@@ -52,6 +54,7 @@ class Movement:
         "_pause_s",
         "_shoulders",
         "_unmarked",
+        "_valley",
     )
 
     def __init__(
@@ -59,6 +62,7 @@ class Movement:
         grain: Grain,
         agreed_s: float = -math.inf,
         pause_s: float = 0.0,
+        left_g: float = -math.inf,
         samples: Iterable[Sample] = (),
     ) -> None:
         self._newest = Newest(MEMORY_S, samples)
@@ -68,6 +72,7 @@ class Movement:
         self._began_s: float | None = None
         self._unmarked = False
         self._shoulders = Shoulders(grain.division_g)
+        self._valley = Valley(grain, left_g)
 
     @property
     def samples(self) -> Sequence[Sample]:
@@ -109,11 +114,12 @@ class Movement:
             *(level.begin_s, t, level.level_g, level.u_g),
             pause_s=self._pause_s,
             peak_g=max(way, default=-math.inf),
+            trough_g=min(way, default=math.inf),
             abrupt=not way and level.begin_s - self._agreed_s < ABRUPT_S,
         )
 
     def _passed(self, t: float) -> Rest | None:
-        stop = self._shoulders.read(self.samples)
+        stop = self._stopped()
         if stop is None:
             return None
         first_s, first_g = next(
@@ -127,3 +133,12 @@ class Movement:
         )
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
         return rest
+
+    def _stopped(self) -> Stop | None:
+        """A shoulder or a valley that was just left behind."""
+        stop = self._shoulders.read(self.samples)
+        valley = self._valley.read(self.samples)
+        if stop is None:
+            return valley
+        self._valley.told(stop.level_g)
+        return stop

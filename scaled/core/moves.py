@@ -14,7 +14,6 @@ from scaled.core import gesture
 from scaled.core.arrival import arriving
 from scaled.core.away import (
     BELOW_ZERO_G,
-    P_LOST,
     P_REZEROED,
     P_SAME,
     P_SWAPPED,
@@ -22,18 +21,18 @@ from scaled.core.away import (
     WIDEST_G,
     ZERO_SPREAD_G,
     bare_pan,
+    lost_density,
     off_pan,
     pressing,
     reported,
     same_density,
 )
-from scaled.core.belief import Belief, Mode, empty
+from scaled.core.belief import Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, fed
-from scaled.core.gesture import flat, normal
+from scaled.core.gesture import normal
 from scaled.core.leaving import P_DONE, leaving
 
 if TYPE_CHECKING:
-    from scaled.core.coming import Coming
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
 
@@ -45,14 +44,13 @@ ABRUPT_LOAD: Final = 0.03
 """Share of moved loads that look so: only fast scales that send few readings."""
 ABRUPT_FROM: Final = 6.0
 """Smaller changes, in standard uncertainties, look abrupt whatever made them."""
-P_LEFT: Final = 0.02
-"""Something lies on the pan before the day begins, a cloth or a liner, up to ``LEFT_G``."""
-LEFT_G: Final = 300.0
 P_PASSING: Final = 0.14
 """A shoulder is no rest at all: a knock, a press, an indicator that averages them, up to"""
 PASSING_G: Final = 400.0
 P_PASSING_AGAIN: Final = 0.6
 """... and the next one is of the same movement."""
+P_DIP: Final = 0.1
+"""Share of additions before which the weight dips: else a press was let go that was no rest."""
 LOOSE: Final = 0.02
 """... but the zero may be known badly, after keys were pressed or strange things weighed."""
 LOOSE_ZERO_G: Final = 15.0
@@ -66,25 +64,6 @@ NOT_HASTY: Final = 0.002
 """... and if it did not."""
 HASTY_SHARE: Final = (0.3, 3.0)
 """Rises that may be food, as shares of the open step's gesture; a hand that grips presses more."""
-
-
-def first(rest: Rest, plan: Plan, coming: tuple[Coming, ...] = ()) -> list[tuple[float, Belief]]:
-    """What the very first rest may be: an empty pan, the container or a build already on it."""
-    y, u = rest.level_g, rest.u_g
-    nothing = empty(0.0, u)._replace(coming=coming)
-    zero = normal(y, math.hypot(2 * ZERO_SPREAD_G, u))
-    standing = nothing.started(rest, len(plan.steps), None)
-    right = plan.containers.right
-    tared = (standing._replace(zero_g=y - known.tare_g, weighed=False) for known in right)
-    return [
-        (0.70 * zero + 0.05 / WIDEST_G + P_LEFT * flat(y, LEFT_G), nothing.bare(y, u)),
-        (0.22 * plan.containers.familiar(y, u), standing),
-        *((0.01 * zero / len(right), belief) for belief in tared),
-        *(
-            (0.22 * density, belief)
-            for density, belief, _ in arriving(nothing, Change.of(nothing, rest), plan, None)
-        ),
-    ]
 
 
 def successors(
@@ -122,7 +101,7 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     elif change.by_g > 0:
         yield pressing(change.by_g), belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
-        yield P_LOST / WIDEST_G, belief.lost(y), Move.LIFTED
+        yield lost_density(y, u), belief.lost(y), Move.LIFTED
     else:
         yield P_UNKNOWN / WIDEST_G, belief.unexplained(y), Move.UNKNOWN
     rezeroed = P_REZEROED * normal(y, u)
@@ -131,8 +110,9 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     yield from _keyed(belief, change, plan)
     yield from _leaving(belief, change, plan)
     odds = gesture.same_pause_odds(change.rest.pause_s)
+    dipped = P_DIP if change.dipped else 1.0
     for density, after, move in fed(belief, change, plan):
-        yield density if move is Move.BEGUN else density * odds, after, move
+        yield dipped * (density if move is Move.BEGUN else density * odds), after, move
 
 
 def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

@@ -32,6 +32,7 @@ class Rest:
         u_g: Standard uncertainty of ``level_g``.
         pause_s: How long the rest before it lasted.
         peak_g: Heaviest weight shown between that rest and this one.
+        trough_g: Lightest weight shown between them.
         settled: It lasted long enough to be sure; a shoulder did not.
         abrupt: Its first reading came right after the last rest's: no movement between was
             seen, as when a key makes the display jump.
@@ -43,5 +44,6 @@ class Rest:
     u_g: float
     pause_s: float = 0.0
     peak_g: float = -math.inf
+    trough_g: float = math.inf
     settled: bool = True
     abrupt: bool = False

@@ -67,7 +67,11 @@ class Settler:
         if phase is Phase.ENDED:
             self._standing = None
             self._movement = Movement(
-                self._grain, standing.agreed_s, standing.pause_s, standing.leaving()
+                self._grain,
+                standing.agreed_s,
+                standing.pause_s,
+                standing.rest.level_g,
+                standing.leaving(),
             )
         return phase, standing.rest
 

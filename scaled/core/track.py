@@ -11,9 +11,10 @@ import math
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final, TypeVar
 
+from scaled.core.beginning import first
 from scaled.core.belief import Belief, Share
 from scaled.core.food import NOTHING, Move, Successor
-from scaled.core.moves import first, successors
+from scaled.core.moves import successors
 
 if TYPE_CHECKING:
     from scaled.core.coming import Coming
@@ -187,7 +188,8 @@ def outcome(share: Share | None, plan: Plan) -> object:
     """What two shares have in common when they are the same outcome; None: nothing was added."""
     if share is None:
         return None
-    return share.group, share.clear, plan.aim(share.group).band.judge(share.net_g)
+    said = plan.rule.judge(plan.aim(share.group).band, share.net_g, share.u_g)
+    return share.group, share.clear, said.verdict
 
 
 def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:

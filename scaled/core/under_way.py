@@ -1,0 +1,59 @@
+"""A bowl that was filled, to some step, while nobody weighed it.
+
+Every number is a starting point from simulated cooks.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Final
+
+from scaled.core.belief import Belief, Share
+from scaled.core.gesture import FINE_G, normal
+
+if TYPE_CHECKING:
+    from scaled.core.plan import Plan
+
+FOOD_SPREAD: Final = 0.1
+"""Spread of what is in the bowl, as a share of what should be,"""
+NEWEST_SPREAD: Final = 0.3
+"""... and of its newest step, which may not be full yet."""
+
+
+def under_way(standing: Belief, plan: Plan) -> Iterator[tuple[float, Belief]]:
+    """A build somewhere on its way in a known container; none of its weights can be told.
+
+    Args:
+        standing: The bowl taken for an empty container.
+        plan: What the build should be.
+
+    Yields:
+        Density of the bowl's weight when a step is its newest, and the belief that it is.
+    """
+    share = 1 / len(plan.steps) / len(plan.containers.right)
+    for known in plan.containers.right:
+        began = standing.standing(known.tare_g, known.spread_g)
+        before_g = 0.0
+        for step, aim in enumerate(plan.aims):
+            target_g = aim.band.target_g
+            before_u_g = math.hypot(FOOD_SPREAD * before_g, known.spread_g)
+            off_g = began.food_g - before_g - target_g
+            density = normal(off_g, math.hypot(before_u_g, NEWEST_SPREAD * target_g + FINE_G))
+            newest = began._replace(
+                group=(step,),
+                ahead=tuple(range(step + 1, len(plan.steps))),
+                start_g=began.base_g + before_g,
+                start_u_g=before_u_g,
+                gestures=aim.scoops,
+                clear=False,
+                strange=True,
+                closed=tuple(_unseen(done, plan) for done in range(step)),
+            )
+            yield share * density, newest
+            before_g += target_g
+
+
+def _unseen(step: int, plan: Plan) -> Share:
+    target_g = plan.aims[step].band.target_g
+    return Share((step,), target_g, target_g, clear=False)

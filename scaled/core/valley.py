@@ -1,0 +1,69 @@
+"""The lowest weight between a level that was told and the rise after it.
+
+Food does not leave by itself: when the display falls below a level and then rises above it, a
+hand or the filter still held that level up, and what was added next came onto the valley.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from scaled.core.noise import Grain
+from scaled.core.shoulder import Stop
+
+DEEP: Final = 2.0
+"""A valley is this many divisions below the level told before,"""
+DEEP_NOISE: Final = 6.0
+"""... and this many standard deviations of the noise."""
+FALL_S: Final = 0.2
+"""What fell in this last part before the bottom may fall once more: the filter still gave way."""
+
+
+class Valley:
+    """Watches one movement.
+
+    Args:
+        grain: The scale's.
+        told_g: The level that the movement left, g.
+    """
+
+    __slots__ = ("_bottom", "_fell_g", "_grain", "_told_g")
+
+    def __init__(self, grain: Grain, told_g: float) -> None:
+        self._grain = grain
+        self.told(told_g)
+
+    def told(self, level_g: float) -> None:
+        """A level was told, by whomever: look for what falls below it."""
+        self._told_g = level_g
+        self._bottom = (0.0, math.inf)
+        self._fell_g = 0.0
+
+    def read(self, window: Sequence[tuple[float, float]]) -> Stop | None:
+        """Take the newest reading, last in ``window``, oldest first; tell a valley just left."""
+        t, weight_g = window[-1]
+        _, bottom_g = self._bottom
+        if weight_g <= bottom_g:
+            self._bottom = t, weight_g
+            self._fell_g = _before(window) - weight_g
+            return None
+        division_g = self._grain.division_g
+        deep_g = max(DEEP * division_g, DEEP_NOISE * self._grain.noise_g)
+        if bottom_g > self._told_g - deep_g or weight_g < self._told_g + deep_g:
+            return None
+        return self._stop(t)
+
+    def _stop(self, now_s: float) -> Stop:
+        begin_s, bottom_g = self._bottom
+        left_g = max(self._fell_g, 0.0) / 2
+        stop = Stop(begin_s, now_s, bottom_g - left_g, math.hypot(left_g, self._grain.division_g))
+        self.told(stop.level_g)
+        return stop
+
+
+def _before(window: Sequence[tuple[float, float]]) -> float:
+    """The weight a little before the newest reading."""
+    t, weight_g = window[-1]
+    return next((g for at, g in reversed(window) if t - at >= FALL_S * 0.95), weight_g)
