@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 ODD: Final = 0.90
 """Probability at which a container is said to be a wrong one."""
-FINAL: Final = 0.99
+FINAL: Final = 0.997
 """A step's outcome this probable is final at once; less must wait for the build's end."""
 UNSEEN: Final = 1e-6
 """Probability of what only the screen's belief holds, when a key says that it is true."""

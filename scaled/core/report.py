@@ -13,15 +13,22 @@ if TYPE_CHECKING:
 
 ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""
-SURE: Final = 0.92
-"""Least probability of an attribution that is called sure."""
+SURE: Final = 0.82
+"""Least probability of an attribution that is called sure. Simulated portions that pass are
+right more often than the beliefs say, as most of what competes with them is rarer than its
+prior;"""
 SURE_FAULT: Final = 0.96
-"""... when the word is under or over: most portions are right, and what looks like a fault is
-more often food that was taken for another step's,"""
-SURE_LEFT_OUT: Final = 0.98
+"""... a fault is not: under or over must be likelier, since most portions are right, and what
+looks like a fault is more often food that was taken for another step's,"""
+SURE_LEFT_OUT: Final = 0.99
 """... and when it is left out: that nothing was seen is weaker evidence still."""
+DRAUGHT_G: Final = 0.1
+"""Standard uncertainty from slow draughts and creep, which a look of a second or two takes for
+the weight: nothing beside a portion, but not beside a fine scale's division."""
 CRUMBS_G: Final = 0.25
 """What falls from the fingers early or late: standard uncertainty of where such a portion ends."""
+COARSE: Final = 2.0
+"""A weight this much worse known than the scale could is worse known for another reason."""
 FAULTS: Final = frozenset({Verdict.UNDER, Verdict.OVER})
 
 
@@ -49,7 +56,7 @@ def portion(
             confidence=mass, attribution=Attribution.SURE, skipped=True,
         )  # fmt: skip
     aim = plan.aim(share.group)
-    u_g = math.hypot(share.u_g, CRUMBS_G) if aim.loose else share.u_g
+    u_g = math.hypot(share.u_g, CRUMBS_G if aim.loose else 0.0, DRAUGHT_G)
     said = plan.rule.judge(aim.band, share.net_g, u_g)
     if len(share.group) == 1:
         if said.verdict in FAULTS and mass < SURE_FAULT:
@@ -76,8 +83,13 @@ def _unsure(name: str, mass: float, at: tuple[float, int]) -> Portion:
 
 
 def _doubtful(share: Share, plan: Plan) -> bool:
-    """Whether something is unexplained, or the weight is known worse than the tolerance."""
-    return not share.clear or share.u_g > plan.aim(share.group).band.width_g / 2
+    """Whether something is unexplained, or the weight is known worse than the tolerance.
+
+    What the scale itself cannot tell better is no doubt about where the food went.
+    """
+    band = plan.aim(share.group).band
+    known_u_g = max(band.width_g / 2, COARSE * plan.rule.best_u_g(band))
+    return not share.clear or share.u_g > known_u_g
 
 
 def likeliest_whole(ends: list[tuple[float, Ended]], plan: Plan) -> tuple[float, Ended]:
@@ -114,7 +126,7 @@ def finished(
             t=t, build=build, net_g=None, u_g=None, verdict=Verdict.UNSURE, confidence=mass,
             duration_s=duration_s,
         )  # fmt: skip
-    said = plan.rule.judge(plan.finished, ended.total_g, ended.total_u_g)
+    said = plan.rule.judge(plan.finished, ended.total_g, math.hypot(ended.total_u_g, DRAUGHT_G))
     return Finished(
         t=t, build=build, net_g=ended.total_g, u_g=said.u_g, verdict=said.verdict,
         confidence=mass * said.confidence, duration_s=duration_s, u_scale_g=said.u_scale_g,

@@ -191,9 +191,9 @@ class Session:
         told += told_moves(moves, was, self._tracker, self._plan, (t, self.build))
         told += self._builds.follow(rest, t)
         told += self._ledger.warn(self._tracker, t)
-        told += self._ledger.close(self._tracker, before if self.build == number else (), t)
-        best, sure = self._tracker.beliefs[0][1], self._tracker.confidence
-        if phase is Phase.BEGAN:
+        if phase is Phase.BEGAN:  # while it moves, what was added may still be taken back
+            told += self._ledger.close(self._tracker, before if self.build == number else (), t)
+            best, sure = self._tracker.beliefs[0][1], self._tracker.confidence
             told.append(told_settled(best, sure, rest, self._plan, (t, self.build)))
         if self._next_waits and phase is Phase.BEGAN:
             self._next_waits = False

@@ -135,7 +135,7 @@ class DecisionRule:
 
     def _doubt(self, band: Band, net_g: float, u_g: float) -> Doubt | None:
         guard_g = COVERAGE * u_g
-        if band.capability(min(u_g, self._best_u_g(band))) < 1:
+        if band.capability(min(u_g, self.best_u_g(band))) < 1:
             near = band.narrowed(-guard_g).judge(net_g) is Verdict.PASS
             return Doubt.TOO_COARSE if near else None
         if not self.guarded or band.judge(net_g) is not Verdict.PASS:
@@ -143,7 +143,7 @@ class DecisionRule:
         inside = band.narrowed(guard_g).judge(net_g) is Verdict.PASS
         return None if inside else Doubt.NEAR_LIMIT
 
-    def _best_u_g(self, band: Band) -> float:
+    def best_u_g(self, band: Band) -> float:
         """What the scale leaves in doubt of a portion on its target; 0 when not known."""
         division_g = self.division.known_g if self.division else None
         if division_g is None:

@@ -80,7 +80,7 @@ def test_a_closed_step_that_is_not_sure_waits() -> None:
 
 def test_what_contradicts_a_final_word_is_no_longer_believed() -> None:
     beliefs = tracker(
-        (0.995, belief(GRAIN, BEANS)), (0.005, belief(GRAIN, BEANS._replace(group=(2,))))
+        (0.998, belief(GRAIN, BEANS)), (0.002, belief(GRAIN, BEANS._replace(group=(2,))))
     )
     ledger().close(beliefs, (), 20.0)
     assert [it.closed for _, it in beliefs.beliefs] == [(GRAIN, BEANS)]
@@ -188,6 +188,6 @@ def test_a_whole_with_something_unexplained_in_it_is_unsure() -> None:
 
 
 def test_what_contradicts_the_weight_of_a_final_word_is_no_longer_believed() -> None:
-    beliefs = tracker((0.995, belief(GRAIN)), (0.005, belief(GRAIN._replace(net_g=80.0))))
+    beliefs = tracker((0.998, belief(GRAIN)), (0.002, belief(GRAIN._replace(net_g=80.0))))
     ledger().close(beliefs, (), 20.0)
     assert [it.closed for _, it in beliefs.beliefs] == [(GRAIN,)]

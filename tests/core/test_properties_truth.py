@@ -47,7 +47,8 @@ def test_as_many_errors_lie_beyond_two_uncertainties_as_rounding_makes(division_
     errors_u = [error for seed in range(BUILDS) for error in build_errors_u(division_g, seed)]
     assert len(errors_u) > 3 * BUILDS
     beyond = sum(abs(error) > 2 for error in errors_u) / len(errors_u)
-    assert 0.004 <= beyond <= 0.07
+    # A draught counts as well, though there is none here: beside fine divisions it hides them.
+    assert (0.0 if division_g < 1.0 else 0.004) <= beyond <= 0.07
     assert max(map(abs, errors_u)) <= 3.0
 
 

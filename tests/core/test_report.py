@@ -12,10 +12,13 @@ from scaled.core.belief import Ended, Share
 from scaled.core.division import LearntDivision
 from scaled.core.events import Attribution, Doubt, Finished, Portion, Verdict
 from scaled.core.plan import Plan
+from scaled.core.verdict import normal_cdf
 from tests.core.scripted import dish
 
 PLAN = Plan.of(dish())
 AT = (12.5, 3)
+U_G = math.hypot(0.4, report.DRAUGHT_G)
+"""Of a weight whose two readings leave 0.4 g in doubt."""
 
 
 def portion(share: Share | None, mass: float = 0.999, step: int = 1) -> Portion:
@@ -43,7 +46,7 @@ def finished(total_g: float, mass: float = 0.999) -> Finished:
 def test_a_sure_portion_is_judged(net_g: float, verdict: Verdict) -> None:
     said = portion(beans(net_g))
     assert (said.t, said.build, said.step) == (12.5, 3, "beans")
-    assert (said.net_g, said.u_g) == (net_g, 0.4)
+    assert (said.net_g, said.u_g) == (net_g, U_G)
     assert said.verdict is verdict
     assert said.attribution is Attribution.SURE
     assert said.joint_with == ()
@@ -93,7 +96,7 @@ def test_of_two_steps_poured_together_only_the_sum_is_known(step: int, other: st
 def test_a_finished_build_is_judged_by_its_food(total_g: float, verdict: Verdict) -> None:
     said = finished(total_g)
     assert said.verdict is verdict
-    assert (said.net_g, said.u_g, said.duration_s) == (total_g, 0.4, 40.0)
+    assert (said.net_g, said.u_g, said.duration_s) == (total_g, U_G, 40.0)
 
 
 def test_a_finished_build_of_doubtful_weight_is_unsure() -> None:
@@ -107,13 +110,15 @@ GUARDED = Plan.of(dish(("revision = ", 'acceptance = "guarded"\nrevision = ')))
 
 
 def test_inside_a_guard_band_the_step_is_sure_and_the_verdict_is_not() -> None:
-    # Beans pass from 54 to 66 g; u = 0.4 g keeps 0.8 g of that at either end.
+    # Beans pass from 54 to 66 g; u = 0.41 g keeps 0.82 g of that at either end.
     said = report.portion(1, beans(65.5), 0.999, GUARDED, AT)
     assert (said.verdict, said.doubt) == (Verdict.UNSURE, Doubt.NEAR_LIMIT)
     assert said.attribution is Attribution.SURE
-    assert (said.net_g, said.u_g) == (65.5, 0.4)
-    assert said.confidence == pytest.approx(0.999 * 0.8944, abs=1e-4)  # inside the limits
-    assert report.portion(1, beans(65.2), 0.999, GUARDED, AT).verdict is Verdict.PASS
+    assert (said.net_g, said.u_g) == (65.5, U_G)
+    assert said.confidence == pytest.approx(
+        0.999 * normal_cdf(0.5 / U_G), abs=1e-4
+    )  # inside the limits
+    assert report.portion(1, beans(65.1), 0.999, GUARDED, AT).verdict is Verdict.PASS
     assert report.portion(1, beans(66.1), 0.999, GUARDED, AT).verdict is Verdict.OVER
 
 
@@ -129,7 +134,7 @@ def test_a_weight_too_coarse_for_its_tolerance_is_told_and_not_judged() -> None:
     said = report.portion(1, Share((1,), 60.0, 4.2, clear=True), 0.999, coarse, AT)
     assert (said.verdict, said.doubt) == (Verdict.UNSURE, Doubt.TOO_COARSE)
     assert said.attribution is Attribution.SURE
-    assert (said.net_g, said.u_g) == (60.0, 4.2)
+    assert (said.net_g, said.u_g) == (60.0, math.hypot(4.2, report.DRAUGHT_G))
 
 
 def test_the_scales_share_is_told_beside_the_whole() -> None:
@@ -140,7 +145,7 @@ def test_the_scales_share_is_told_beside_the_whole() -> None:
         report.finished(Ended((), 222.0, 0.4), 0.999, on_class_three, AT, 40.0),
     ):
         assert said.u_scale_g == pytest.approx(0.57735, abs=1e-5)
-        assert said.u_g == pytest.approx(math.hypot(0.4, 0.57735), abs=1e-5)
+        assert said.u_g == pytest.approx(math.hypot(U_G, 0.57735), abs=1e-5)
     assert portion(beans(60.0)).u_scale_g is None
     assert portion(None).u_scale_g is None
 
