@@ -78,13 +78,13 @@ _LINK_WORDS: Final = MappingProxyType(
 
 def _facts(scene: Scene) -> tuple[str, ...]:
     """Build number, badge and link."""
+    checking = scene.state.checking if scene.state else None
     facts = []
-    if scene.state and scene.state.checking:
-        facts.append(f"badge {scene.state.checking.badge or 'none'}")
-    elif scene.state and scene.state.session:
-        if scene.live and scene.live.build:
-            facts.append(f"build {scene.live.build}")
-        facts.append(f"badge {scene.state.session.badge or 'none'}")
+    if scene.live and scene.live.build and not checking:
+        facts.append(f"build {scene.live.build}")
+    if scene.state and (checking or scene.state.session or scene.state.badge):
+        badge = checking.badge if checking else scene.state.badge
+        facts.append(f"badge {badge or 'none'}")
     if scene.away is not None:
         return (*facts, f"{Mark.GONE} no station")
     return (*facts, _scale_word(scene.state) if scene.state else f"{Mark.WAIT} station")

@@ -62,7 +62,7 @@ def live(dish: Recipe, at: int | None, ask: Ask, **changes: object) -> Live:
 
 def state(moment: Live | None, dish: Recipe = BOWL, badge: str | None = "C-014") -> StationState:
     session = SessionState("s-1", badge, dish.profile.id, datetime(2030, 1, 7, 11, 30, tzinfo=UTC))
-    return StationState("line-1", link(), session, moment)
+    return StationState("line-1", link(), session, moment, badge=badge)
 
 
 def _amiss(moment: Live) -> Live:

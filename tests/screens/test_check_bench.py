@@ -198,8 +198,9 @@ async def test_a_check_begins_with_the_usual_weights(tmp_path: Path) -> None:
 
 
 async def test_other_weights_are_written_and_begun_by_touch(tmp_path: Path) -> None:
-    async with showing(tmp_path, CHECKED) as bench:
-        await eventually(lambda: bench.app.bench._scene.state == CHECKED)
+    nameless = replace(CHECKED, badge=None)
+    async with showing(tmp_path, nameless) as bench:
+        await eventually(lambda: bench.app.bench._scene.state == nameless)
         await bench.pilot.press("s")
         await bench.sees("nobody is signed in: B first names you")
         await bench.sees("checked today at 08:03: fit, by OIML R 76-1:2006, Table 6")
@@ -299,3 +300,9 @@ async def test_what_to_do_is_written_in_letters_three_rows_tall_or_more(
 async def test_a_lost_link_amid_a_check_is_drawn(tmp_path: Path) -> None:
     async with showing(tmp_path, of(checking(5, 1999.0), LinkState.LOST)) as bench:
         await bench.sees("the check goes on when it is back, S")
+
+
+def test_whoever_signed_in_is_named_though_nothing_can_be_built_yet() -> None:
+    refused = replace(UNCHECKED, session=None, live=None, badge="Q-002")
+    assert "badge Q-002" in view(Scene(refused)).facts
+    assert not any("badge" in fact for fact in view(Scene(replace(refused, badge=None))).facts)

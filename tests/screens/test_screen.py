@@ -50,7 +50,7 @@ def test_every_moment_can_be_told_from_every_other_without_colour() -> None:
         assert banners[one] != banners[other], (one, other)
 
 
-@pytest.mark.parametrize("keys", [["b"], ["b", "tab"], ["c"], ["c", "tab"]])
+@pytest.mark.parametrize("keys", [["b"], ["b", "tab"], ["c"], ["c", "tab"], ["s"], ["s", "tab"]])
 async def test_questions_have_the_contrast_wcag_asks(keys: list[str]) -> None:
     async with staged(scene("add"), golden.USUAL) as pilot:
         await pilot.press(*keys)
