@@ -9,7 +9,7 @@ from typing import Final
 from scaled.core.level import Level, steadiest
 from scaled.core.newest import Newest, Sample
 from scaled.core.noise import Grain, shaking
-from scaled.core.rest import MEMORY_S, Rest
+from scaled.core.rest import GAP_S, MEMORY_S, Rest
 from scaled.core.shoulder import Shoulders, Stop
 from scaled.core.valley import Valley
 
@@ -46,14 +46,18 @@ class Movement:
     """
 
     __slots__ = (
+        "_again_at",
         "_agreed_s",
+        "_before_g",
         "_began_s",
         "_grain",
         "_left_s",
         "_newest",
         "_pause_s",
+        "_seen_s",
         "_shoulders",
         "_unmarked",
+        "_unseen_s",
         "_valley",
     )
 
@@ -65,14 +69,19 @@ class Movement:
         left_g: float = -math.inf,
         samples: Iterable[Sample] = (),
     ) -> None:
-        self._newest = Newest(MEMORY_S, samples)
         self._grain = grain
-        self._agreed_s = self._left_s = agreed_s
+        self._agreed_s = self._left_s = self._seen_s = agreed_s
         self._pause_s = pause_s
         self._began_s: float | None = None
         self._unmarked = False
+        self._unseen_s = 0.0
+        self._again_at = math.inf
+        self._before_g: list[float] = []
+        self._newest = Newest(MEMORY_S)
         self._shoulders = Shoulders(grain.division_g)
         self._valley = Valley(grain, left_g)
+        for t, weight_g in samples:
+            self._keep(t, weight_g)
 
     @property
     def samples(self) -> Sequence[Sample]:
@@ -92,7 +101,7 @@ class Movement:
 
     def read(self, t: float, weight_g: float, stable: bool | None) -> Rest | None:
         """Take one reading; tell a rest that was reached, or a shoulder that was left behind."""
-        self._newest.add(t, weight_g)
+        self._keep(t, weight_g)
         if self._began_s is None:
             self._began_s = t
         self._unmarked = self._unmarked or stable is False
@@ -108,14 +117,33 @@ class Movement:
             return self._passed(t)
         return self._rest(level, t)
 
+    def _keep(self, t: float, weight_g: float) -> None:
+        """Take one reading; those from before a gap tell nothing of where the weight is now."""
+        if -math.inf < self._seen_s < t - GAP_S:
+            self._unseen_s += t - self._seen_s
+            self._again_at = t
+            self._before_g = self._way(t)
+            self._newest = Newest(MEMORY_S)
+            self._shoulders = Shoulders(self._grain.division_g)
+            self._valley = Valley(self._grain, -math.inf)
+        self._newest.add(t, weight_g)
+        self._seen_s = max(t, self._seen_s)
+
+    def _way(self, until_s: float) -> list[float]:
+        """All that was shown on the way."""
+        shown = (g for at, g in self.samples if self._agreed_s < at < until_s)
+        return [*self._before_g, *shown]
+
     def _rest(self, level: Level, t: float) -> Rest:
-        way = [g for at, g in self.samples if self._agreed_s < at < level.begin_s]
+        way = self._way(level.begin_s)
         return Rest(
             *(level.begin_s, t, level.level_g, level.u_g),
             pause_s=self._pause_s,
             peak_g=max(way, default=-math.inf),
             trough_g=min(way, default=math.inf),
             abrupt=not way and level.begin_s - self._agreed_s < ABRUPT_S,
+            unseen_s=self._unseen_s,
+            again_s=max(level.begin_s - self._again_at, 0.0),
         )
 
     def _passed(self, t: float) -> Rest | None:
@@ -130,8 +158,11 @@ class Movement:
             pause_s=self._pause_s,
             settled=False,
             abrupt=abs(first_g - stop.level_g) < stop.u_g and first_s - self._agreed_s < ABRUPT_S,
+            unseen_s=self._unseen_s,
+            again_s=max(stop.begin_s - self._again_at, 0.0),
         )
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
+        self._before_g, self._unseen_s, self._again_at = [], 0.0, math.inf
         return rest
 
     def _stopped(self) -> Stop | None:

@@ -9,6 +9,9 @@ from typing import Final
 
 MEMORY_S: Final = 4.0
 """Readings older than this are forgotten."""
+GAP_S: Final = 1.0
+"""Readings further apart than this leave a time unseen, in which a hand can have done something:
+slower scales than that cannot be followed anyway."""
 
 
 class Phase(Enum):
@@ -36,6 +39,8 @@ class Rest:
         settled: It lasted long enough to be sure; a shoulder did not.
         abrupt: Its first reading came right after the last rest's: no movement between was
             seen, as when a key makes the display jump.
+        unseen_s: For how long no readings came between the rest before it and this one.
+        again_s: How long after they came again it began; 0 when none were missing.
     """
 
     begin_s: float
@@ -47,3 +52,5 @@ class Rest:
     trough_g: float = math.inf
     settled: bool = True
     abrupt: bool = False
+    unseen_s: float = 0.0
+    again_s: float = 0.0

@@ -11,7 +11,7 @@ from scaled.core.level import averaged
 from scaled.core.line import Line
 from scaled.core.newest import Newest, Sample
 from scaled.core.noise import Grain
-from scaled.core.rest import MEMORY_S, Phase, Rest
+from scaled.core.rest import GAP_S, MEMORY_S, Phase, Rest
 
 LEFT: Final = 1.5
 """A reading further than this from the level, in divisions, is not part of the rest."""
@@ -85,6 +85,9 @@ class Standing:
 
     def read(self, t: float, weight_g: float) -> Phase | None:
         """Take one reading; tell when the level got sharper or the rest ended."""
+        seen_s = self._memory.samples[-1][0]
+        if t - seen_s > GAP_S:
+            return self._interrupted(seen_s, t, weight_g)
         grain = self._grain
         off_g = abs(weight_g - self.rest.level_g)
         if off_g > max(LEFT * grain.division_g, LEFT_NOISE * grain.noise_g):
@@ -101,6 +104,12 @@ class Standing:
             self._book(t)
             return Phase.REFINED
         return None
+
+    def _interrupted(self, seen_s: float, t: float, weight_g: float) -> Phase:
+        """Nobody saw the pan for a while: it is at rest no more, even at the same level."""
+        phase = self._end(seen_s)
+        self._keep(t, weight_g)
+        return phase
 
     def _strayed(self, t: float, weight_g: float) -> Phase | None:
         if self.stray is None:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final, TypeVar
 from scaled.core.beginning import first
 from scaled.core.belief import Belief, Share
 from scaled.core.food import NOTHING, Move, Successor
-from scaled.core.moves import successors
+from scaled.core.unseen import meanings
 
 if TYPE_CHECKING:
     from scaled.core.coming import Coming
@@ -87,7 +87,7 @@ class Tracker:
             means = meant.get(belief)
             if means is None:
                 least = max(NOTHING, NEGLIGIBLE * most / chance)
-                means = list(successors(belief, rest, self._plan, self._last_g, least))
+                means = list(meanings(belief, rest, self._plan, self._last_g, least))
                 meant[belief] = means
             for density, after, move in means:
                 weight = chance * density

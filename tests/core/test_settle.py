@@ -10,7 +10,7 @@ from random import Random
 
 import pytest
 
-from scaled.core.rest import Phase, Rest
+from scaled.core.rest import GAP_S, Phase, Rest
 from scaled.core.settle import Settler
 
 Told = tuple[Phase, Rest]
@@ -137,11 +137,70 @@ def test_one_garbled_reading_neither_ends_a_rest_nor_moves_it(garbled: float, pl
     assert of(Phase.ENDED, ended)[0].level_g == pytest.approx(100.0)
 
 
-def test_a_garbled_reading_before_a_long_silence_is_forgotten() -> None:
+# Readings that are missing.
+
+
+@pytest.mark.parametrize("level_g", [100.0, 140.0])
+def test_after_a_silence_the_pan_comes_to_rest_anew(level_g: float) -> None:
+    """At the same level, too: nobody saw what was done meanwhile."""
     settler = Settler(1.0)
-    told(at(10, [*[100.0] * 20, 950.0]), settler)
-    assert told([(60.0, 100.0), (60.1, 100.0)], settler) == []
+    told(at(10, [100.0] * 30), settler)
+    (ended, before), (began, rest) = told(at(10, [level_g] * 5, since_s=9.0), settler)
+    assert (ended, began) == (Phase.ENDED, Phase.BEGAN)
+    assert before.level_g == 100.0
+    assert (rest.begin_s, rest.level_g) == (9.0, pytest.approx(level_g))
+    assert (rest.unseen_s, rest.again_s) == (pytest.approx(6.1), 0.0)
+    assert not rest.abrupt
+
+
+def test_a_silence_shorter_than_a_deed_changes_nothing() -> None:
+    settler = Settler(1.0)
+    told(at(10, [100.0] * 30), settler)
+    assert told(at(10, [100.0] * 20, since_s=2.9 + GAP_S), settler) == []
     assert settler.resting
+
+
+@pytest.mark.parametrize("pause_s", [1.1, 1.3, 20.0])
+def test_readings_from_before_a_silence_are_no_part_of_the_rest_after_it(pause_s: float) -> None:
+    """They passed the level by chance, on their way elsewhere."""
+    settler = Settler(1.0)
+    told(at(10, [0.0] * 20), settler)
+    told(at(10, [20.0, 60.0, 101.0], since_s=2.0), settler)
+    (rest,) = of(Phase.BEGAN, told(at(10, [100.0] * 6, since_s=2.2 + pause_s), settler))
+    assert rest.begin_s >= 2.2 + pause_s
+    assert rest.level_g == pytest.approx(100.0)
+    assert rest.peak_g == 101.0
+    assert rest.unseen_s == pytest.approx(pause_s)
+
+
+def test_what_moves_on_after_a_silence_is_told_from_what_rests() -> None:
+    settler = Settler(1.0)
+    told(at(10, [0.0] * 20), settler)
+    told(at(10, [20.0, 60.0], since_s=2.0), settler)
+    (rest,) = of(Phase.BEGAN, told(at(10, [200 + w for w in follow(60, 30)], since_s=5), settler))
+    assert rest.unseen_s == pytest.approx(2.9)
+    assert rest.again_s == pytest.approx(rest.begin_s - 5.0)
+    assert rest.again_s > 0.2
+
+
+@pytest.mark.parametrize("again_g", [150.0, 30.0, 151.0])
+def test_a_silence_within_a_movement_is_no_place_where_it_stood_still(again_g: float) -> None:
+    settler = Settler(1.0)
+    told(at(10, [0.0] * 20), settler)
+    told(at(10, [30.0, 60.0, 90.0, 120.0, 150.0], since_s=2.0), settler)
+    onward = [again_g + 30 * i for i in range(8)]
+    said = told(at(10, [*onward, *[onward[-1]] * 8], since_s=8.0), settler)
+    assert [phase for phase, _ in said] == [Phase.BEGAN]
+
+
+def test_the_rest_before_a_silence_keeps_its_level_without_the_hand_at_its_end() -> None:
+    """A hand is felt before it is seen, and nobody saw it."""
+    settler = Settler(1.0)
+    ((_, before), _) = told(at(10, [100.0] * 40 + [101.0] * 5), settler)[-2:]
+    assert before.level_g == 100.0
+    (ended, *_) = told(at(10, [160.0] * 5, since_s=9.0), settler)
+    assert ended[0] is Phase.ENDED
+    assert ended[1].level_g == pytest.approx(100.0)
 
 
 # How well the level is known.

@@ -67,6 +67,7 @@ def scales(tmp_path: Path) -> Iterator[TwoScales]:
 
 
 OFF = [(0.0, 2.0)]
+"""An empty pan, seen to be: a scale that was silent may hold anything."""
 
 
 async def test_a_build_goes_from_one_station_to_the_other(scales: TwoScales) -> None:
@@ -75,7 +76,7 @@ async def test_a_build_goes_from_one_station_to_the_other(scales: TwoScales) -> 
         await cold.show(second, OFF)
         await hot.show(first, [*CUP, *LENTILS, *OFF])
         await cold.until_told("expected")
-        await cold.show(second, LENTILS)
+        await cold.show(second, [*OFF, *LENTILS])
         await cold.until_told("taken_over")
         await hot.until_told("handed_over")
         await cold.show(second, [*YOGURT, (0.0, 4.0)])
@@ -142,7 +143,7 @@ async def carry(scales: TwoScales) -> None:
         await cold.show(second, OFF)
         await hot.show(first, [*CUP, *LENTILS, *OFF])
         await cold.until_told("expected")
-        await cold.show(second, LENTILS)
+        await cold.show(second, [*OFF, *LENTILS])
         await hot.until_told("handed_over")
         await cold.show(second, [*YOGURT, (0.0, 4.0)])
         await cold.until_told("finished")
