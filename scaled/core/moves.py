@@ -40,8 +40,6 @@ P_KEYED_FED: Final = 0.0006
 """... by a cook so quick that zero was never seen at rest."""
 ABRUPT_KEY: Final = 0.9
 """Share of key presses whose jump is seen without a reading between."""
-ABRUPT_LOAD: Final = 0.03
-"""Share of moved loads that look so: only fast scales that send few readings."""
 ABRUPT_FROM: Final = 6.0
 """Smaller changes, in standard uncertainties, look abrupt whatever made them."""
 P_PASSING: Final = 0.14
@@ -82,7 +80,9 @@ def successors(
         last_g: Level of the rest before it.
         least: Densities of food below this are hopeless and left out.
     """
-    key, load = (ABRUPT_KEY, ABRUPT_LOAD) if rest.abrupt else (1 - ABRUPT_KEY, 1 - ABRUPT_LOAD)
+    key, load = ABRUPT_KEY, rest.load_abrupt
+    if not rest.abrupt:
+        key, load = 1 - key, 1 - load
     small = abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g
     for density, after, move in _KINDS[belief.mode](
         belief, Change.of(belief, rest, last_g, least), plan

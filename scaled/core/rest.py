@@ -13,6 +13,9 @@ GAP_S: Final = 1.0
 """Readings further apart than this leave a time unseen, in which a hand can have done something:
 slower scales than that cannot be followed anyway."""
 
+ABRUPT_LOAD: Final = 0.03
+"""Share of moved loads that look abrupt on a scale of which nothing is known."""
+
 
 class Phase(Enum):
     """What a reading did to the rest."""
@@ -41,6 +44,7 @@ class Rest:
             seen, as when a key makes the display jump.
         unseen_s: For how long no readings came between the rest before it and this one.
         again_s: How long after they came again it began; 0 when none were missing.
+        load_abrupt: Probability that a moved load looks so on this scale.
     """
 
     begin_s: float
@@ -54,3 +58,4 @@ class Rest:
     abrupt: bool = False
     unseen_s: float = 0.0
     again_s: float = 0.0
+    load_abrupt: float = ABRUPT_LOAD

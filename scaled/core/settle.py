@@ -5,9 +5,13 @@ By turns the pan moves (:mod:`scaled.core.movement`) and stands (:mod:`scaled.co
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
 from scaled.core.level import Level
 from scaled.core.movement import Movement
 from scaled.core.noise import Grain
+from scaled.core.pace import Pace
 from scaled.core.rest import Phase, Rest
 from scaled.core.standing import Standing
 
@@ -19,12 +23,14 @@ class Settler:
         division_g: Smallest displayed step, g.
     """
 
-    __slots__ = ("_grain", "_movement", "_standing")
+    __slots__ = ("_grain", "_left_g", "_movement", "_pace", "_standing")
 
     def __init__(self, division_g: float) -> None:
         self._grain = Grain.of(division_g)
         self._movement = Movement(self._grain)
         self._standing: Standing | None = None
+        self._left_g = -math.inf
+        self._pace = Pace()
 
     @property
     def division_g(self) -> float:
@@ -66,11 +72,12 @@ class Settler:
             return None
         if phase is Phase.ENDED:
             self._standing = None
+            self._left_g = standing.rest.level_g
             self._movement = Movement(
                 self._grain,
                 standing.agreed_s,
                 standing.pause_s,
-                standing.rest.level_g,
+                self._left_g,
                 standing.leaving(),
             )
         return phase, standing.rest
@@ -79,8 +86,10 @@ class Settler:
         rest = self._movement.read(t, weight_g, stable)
         if rest is None:
             return None
+        rest = replace(rest, load_abrupt=self._pace.abrupt)
         if not rest.settled:
             return Phase.PASSED, rest
+        self._pace.learn(self._left_g, rest, self._grain.division_g)
         readings = (s for s in self._movement.samples if s[0] >= rest.begin_s)
         self._standing = Standing(rest, readings, self._grain)
         return Phase.BEGAN, rest
