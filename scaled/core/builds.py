@@ -25,6 +25,8 @@ STARTED: Final = 0.80
 EVEN: Final = 0.50
 GONE_S: Final = 2.5
 """A complete build off the pan this long is finished; sooner it may only be turned round."""
+ASKED_BACK_S: Final = 15.0
+"""... or this long while the screen, which may know better, asks for it back."""
 
 
 class Builds:
@@ -108,10 +110,13 @@ class Builds:
         """A complete build that stayed off the pan is finished."""
         if self._left_s is None or t - self._left_s < GONE_S:
             return []
-        plan = self._plan
-        if self.tracker.probability(lambda b: b.mode is Mode.OFF and complete(b, plan)) < TOLD:
+        if self.tracker.probability(self._is_over) < TOLD:
             return []
-        return self.end(t)
+        asked_back = self.guide.probability(self._is_over) < EVEN
+        return [] if asked_back and t - self._left_s < ASKED_BACK_S else self.end(t)
+
+    def _is_over(self, belief: Belief) -> bool:
+        return belief.mode is Mode.OFF and complete(belief, self._plan)
 
     def tell(self, command: Expect | Forget | Collect, t: float) -> list[Event]:
         """Take what another scale says of a build.

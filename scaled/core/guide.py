@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from scaled.core.belief import Mode
 from scaled.core.track import Meanings, Tracker
 
 if TYPE_CHECKING:
@@ -46,9 +47,10 @@ class _Asked(NamedTuple):
     still: tuple[Story, int] | None = None
 
     def is_met(self, belief: Belief) -> bool:
-        """Whether a belief says that nothing else was done."""
+        """Whether a belief says that nothing else was done; a bowl is not lifted to obey."""
         now = story(belief)
-        return now in self.stories or (now, belief.gestures) == self.still
+        done = belief.mode is Mode.ON and now in self.stories
+        return done or (now, belief.gestures) == self.still
 
 
 _NOTHING: Final = _Asked()

@@ -9,7 +9,7 @@ import pytest
 
 from scaled.core.belief import Belief, Mode
 from scaled.core.command import Undo
-from scaled.core.events import Attribution
+from scaled.core.events import Attribution, Finished
 from scaled.core.guide import OBEYS, READ_S, Guide, story
 from scaled.core.live import Ask
 from scaled.core.plan import Plan
@@ -215,3 +215,21 @@ def test_a_key_lets_the_screen_lead_at_once(cook: Hire) -> None:
     assert (one.live.ask, one.live.step) == (Ask.TAKE_BACK, "grain")
     one.wait(1.0).take(18.0)
     assert (one.live.ask, one.live.step) == (Ask.NEXT, "grain")
+
+
+def test_a_build_that_the_screen_asks_back_is_waited_for(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).put(60.0, 25.0, 9.0)
+    assert (one.live.ask, one.live.step) == (Ask.TAKE_BACK, "sauce")
+    one.lift(off_s=4.0)  # alone it would be complete: too little sauce, and the seeds
+    assert (one.live.ask, one.told(Finished)) == (Ask.RETURN, [])
+    one.put(234.0)
+    assert (one.live.ask, one.live.step) == (Ask.TAKE_BACK, "sauce")
+
+
+def test_a_lift_is_no_answer_to_what_was_asked() -> None:
+    free, asked = guided(60.0, 101.0, 140.0), guided(60.0, 101.0, 140.0)
+    asked.lead([((0,), (1,))], 12.0)
+    hasty = replace(rest(0.0, 15.0), peak_g=180.0)  # the beans may have been added before it
+    for guide in (free, asked):
+        guide.take(hasty, believed())
+    assert chance(asked, (1,)) < chance(free, (1,))

@@ -194,6 +194,7 @@ def test_food_lost_or_something_added_on_the_way_makes_nothing_wrong(lost_g: flo
     hot(one)
     one.set_down(COLD, one.lift(HOT) - lost_g)
     taker = cold(one)
+    taker.wait(12.0)  # the screen may ask for it back
     one.cooks[HOT].close()
     truth = TRUTH | {"beans": 60.0}
     for word in taker.told(Portion):

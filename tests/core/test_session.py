@@ -152,7 +152,7 @@ def test_moving_on_while_under_is_under_once_it_is_certain(cook: Hire) -> None:
     one = cook().start().put(*GRAIN).wait(1.0).put(40.0).wait(1.0)
     assert "beans" not in one.verdicts()  # it may still be finished
     one.put(30.0).wait(1.0).put(12.0).wait(1.0)
-    one.lift(off_s=4.0)
+    one.lift(off_s=16.0)  # the screen asks for it back
     assert_never_wrong(one, {"beans": 40.0})
     assert one.portion("beans").verdict is Verdict.UNDER
     assert one.finished().verdict is Verdict.UNDER
@@ -201,7 +201,7 @@ def test_a_step_left_out_is_never_given_anothers_food(cook: Hire, left_out: int)
 
 
 def test_two_ingredients_in_one_change_are_known_as_a_sum(cook: Hire) -> None:
-    one = cook().build(GRAIN, (90.0,), (12.0,))
+    one = cook().build(GRAIN, (90.0,), (12.0,)).wait(12.0)  # the screen asks for it back
     assert_never_wrong(one)
     for step, other in (("beans", "sauce"), ("sauce", "beans")):
         said = one.portion(step)
