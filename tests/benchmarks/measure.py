@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Final
 
 from scaled.catalogue import load_profile
 from scaled.core.events import Event
@@ -31,6 +33,10 @@ from tests.benchmarks.score import misjudged, score_steps, shares
 from tests.benchmarks.segments import segment_rests
 from tests.benchmarks.simple_tracker import SimpleTracker
 
+NARROWEST_D: Final = 4 / math.sqrt(6)
+"""Width of the narrowest limits that a scale can judge, in divisions: u of a portion is at least
+d/sqrt(6), as the difference of two rounded readings (JCGM 100:2008, F.2.2.1)."""
+
 
 class Method(StrEnum):
     """What is compared."""
@@ -49,6 +55,8 @@ class Figures:
         builds: Containers served.
         wrong_builds: Those with a step told wrong.
         outcomes: Steps by outcome.
+        fit: Those whose limits are wide enough for the scale (JCGM 106:2012, 7.6.3: 4 u fit in,
+            with the least u that rounding leaves).
         misjudged: Steps with a false pass or a false fail.
         fates: What became of tare keys, lifts and new bowls.
         uncaused: Events of these kinds that nothing caused.
@@ -60,6 +68,7 @@ class Figures:
     builds: int = 0
     wrong_builds: int = 0
     outcomes: Counter[str] = field(default_factory=Counter)
+    fit: Counter[str] = field(default_factory=Counter)
     misjudged: Counter[str] = field(default_factory=Counter)
     fates: Counter[tuple[Happening, Fate]] = field(default_factory=Counter)
     uncaused: int = 0
@@ -72,6 +81,7 @@ class Figures:
         self.builds += other.builds
         self.wrong_builds += other.wrong_builds
         self.outcomes += other.outcomes
+        self.fit += other.fit
         self.misjudged += other.misjudged
         self.fates += other.fates
         self.uncaused += other.uncaused
@@ -122,10 +132,13 @@ def count(
     scores = score_steps(run, events, profile)
     bands = {s.id: Band.around(s.target_g, s.under_g, s.over_g) for s in profile.steps}
     judged = (misjudged(score, bands[score.step]) for score in scores)
+    narrowest_g = NARROWEST_D * run.make.division.size_g
+    fit = [score for score in scores if bands[score.step].width_g >= narrowest_g]
     return Figures(
         builds=len(run.builds),
         wrong_builds=len({score.build for score in scores if score.wrong}),
         outcomes=shares(scores),
+        fit=shares(fit),
         misjudged=Counter(kind for kind in judged if kind),
         fates=fates(run, events, scores),
         uncaused=uncaused(run, events),

@@ -82,6 +82,12 @@ def _steps(*outcomes: str) -> Callable[[Figures], Values]:
     )
 
 
+def _fit(f: Figures) -> Values:
+    steps = f.fit.total()
+    unsure = per_cent(f.fit["unsure"] + f.fit["joint"], steps)
+    return unsure, per_cent(sum(f.fit[outcome] for outcome in WRONG), steps)
+
+
 def _judged(f: Figures) -> Values:
     steps = f.outcomes.total()
     return per_cent(f.misjudged["false pass"], steps), per_cent(f.misjudged["false fail"], steps)
@@ -130,6 +136,7 @@ RIGHT: Final = Row("steps right, %", _steps("right", "borderline"))
 UNSURE: Final = Row("steps unsure or joint, %", _steps("unsure", "joint"))
 WORDLESS: Final = Row("steps without a word, %", _steps("missed"))
 FALSEHOODS: Final = Row("steps wrong, %", _steps(*WRONG), 2)
+FIT: Final = Row("where fit for the scale: unsure / wrong, %", _fit, 2)
 WRONG_BUILDS: Final = Row(
     "builds with a wrong step, %", lambda f: (per_cent(f.wrong_builds, f.builds),)
 )
@@ -153,6 +160,7 @@ ROWS: Final = (
     UNSURE,
     WORDLESS,
     FALSEHOODS,
+    FIT,
     WRONG_BUILDS,
     JUDGED,
     *(Row(f"{kind} seen / overlooked, %", _fates(kind), methods=TOLD_BY) for kind in Happening),
@@ -164,6 +172,6 @@ ROWS: Final = (
 )
 CELL_ROWS: Final = (
     SETTLED, ROUGH, MISSED, FALSE, LEVEL, BEYOND, ROUGH_BEYOND,
-    RIGHT, UNSURE, WORDLESS, FALSEHOODS, JUDGED,
+    RIGHT, UNSURE, WORDLESS, FALSEHOODS, FIT, JUDGED,
 )  # fmt: skip
 """What is shown of this engine cell by cell."""
