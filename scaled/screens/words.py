@@ -27,7 +27,7 @@ _NO_FOOD_G: Final = 2.0
 def advice(scene: Scene) -> Advice:
     """What to do next, or what is in the way of knowing it."""
     if scene.away is not None:
-        return _away(scene.away, known=scene.state is not None)
+        return _away(scene.away, scene.state)
     if scene.state is None:
         return Advice(Mark.WAIT, ("ONE MOMENT",), "looking for the station")
     first = _trouble(scene.state) or _of_scale(scene) or _without_session(scene.state)
@@ -50,10 +50,11 @@ def _unfit(state: StationState) -> str:
     return f"this scale is too coarse for {weights} of this dish: tell the trainer"
 
 
-def _away(away: Away, *, known: bool) -> Advice:
-    if known:
-        kept = "the build is kept, this screen goes on when the station is back"
-        return Advice(Mark.GONE, ("STATION AWAY",), f"{away.reason}; {kept}")
+def _away(away: Away, last: StationState | None) -> Advice:
+    if last is not None:
+        kept = "the build is kept" if last.checking is None else "a check may begin anew"
+        goes_on = f"{kept}, this screen goes on when the station is back"
+        return Advice(Mark.GONE, ("STATION AWAY",), f"{away.reason}; {goes_on}")
     remedy = "; start one with: scaled serve" if away.absent else ""
     return Advice(Mark.GONE, ("NO STATION",), f"{away.reason}{remedy}")
 

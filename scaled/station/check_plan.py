@@ -62,8 +62,9 @@ class CheckPlan:
     badge: str | None
 
     def record(self, verification: Verification, at: datetime, software: str) -> ScaleCheck:
-        """What is kept of it once it is made; ``at`` is in UTC."""
+        """What is kept of it once it is made; ``at`` is in UTC, and kept to the millisecond."""
         plate = self.checkup.plate
+        at = at.replace(microsecond=at.microsecond // 1000 * 1000)
         return ScaleCheck(
             check=f"{at:%Y%m%dT%H%M%S}{at.microsecond // 1000:03d}Z-{self.station.name}-check",
             station=self.station.name,

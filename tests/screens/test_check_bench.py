@@ -165,6 +165,13 @@ def test_a_check_made_while_the_station_was_away_is_shown_all_the_same() -> None
     assert follower.scene.checked == FIT
 
 
+def test_a_station_away_amid_a_check_promises_no_more_than_it_can() -> None:
+    told = advice(Scene(UNDER_WAY, BOWL, Away("it is gone")))
+    assert told.line == (
+        "it is gone; a check may begin anew, this screen goes on when the station is back"
+    )
+
+
 def test_an_abandoned_check_is_said_to_be_so() -> None:
     _, told = followed(UNCHECKED, UNDER_WAY, UNCHECKED, UNCHECKED)
     line = "the check of the scale was abandoned: nothing of it is kept"

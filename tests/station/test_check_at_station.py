@@ -17,11 +17,14 @@ from scaled.core.load_asked import Hitch
 from scaled.records.check import SCALE_CHECKED
 from scaled.records.query import Selection, StoredCheck, checks, sessions
 from scaled.records.reader import Records
+from scaled.records.session import instant_text, parse_instant
 from scaled.station.check_plan import CheckWanted
 from scaled.station.day_check import Fitness
 from scaled.station.link import LinkState
-from tests.station.checks import PLATED
-from tests.station.rig import CUP, LENTILS, LIFT, WHOLE_BUILD, until
+from tests.core.checked import checkup
+from tests.records.checks import verified
+from tests.station.checks import PLATED, planned
+from tests.station.rig import CUP, LENTILS, LIFT, NOON, WHOLE_BUILD, until
 
 if TYPE_CHECKING:
     from scaled.station.check_run import CheckingState
@@ -100,6 +103,14 @@ async def test_it_leads_through_every_load_and_keeps_what_came_of_it(rig: Rig) -
     (found,) = await asyncio.to_thread(stored, rig)
     assert found.check.verification.findings == state.check.findings
     assert (found.check.device, found.check.badge) == (rig.line.device, "C-014")
+
+
+def test_its_instant_is_the_one_that_the_journal_keeps() -> None:
+    """A screen knows a new check by it, before and after a restart."""
+    at = NOON.replace(microsecond=123_456)
+    check = planned(checkup()).record(verified(), at, "test")
+    assert check.checked_at == NOON.replace(microsecond=123_000)
+    assert parse_instant(instant_text(check.checked_at)) == check.checked_at
 
 
 async def test_builds_are_judged_by_it_at_once(rig: Rig) -> None:
