@@ -17,6 +17,8 @@ from simulators.truth import BuildTruth, DisturbanceKind, PortionTruth
 
 ROUNDS: Final = 12
 """A screen that wants more corrections of one ingredient leads in circles."""
+ANSWERS: Final = 6
+"""A screen that wants to be told by a key more often than this in one build knows nothing."""
 
 _IN_HAND: Final = frozenset({Say.SET_DOWN})
 _ON_PAN: Final = frozenset(Say) - {Say.WAIT}
@@ -204,6 +206,8 @@ class Following:
         """
         before = self._is_bare and step != next(iter(self._steps))
         self._taps += 1
+        if self._taps > ANSWERS:
+            self._reader.gave_up = "asks for keys again and again"
         self._screen.tap(Tap.NEXT if before or step in self._portions else Tap.UNDO)
 
     def _add(self, told: Guidance, step: RecipeStep) -> None:

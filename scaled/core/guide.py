@@ -70,16 +70,33 @@ class Guide(Tracker):
         self._moved = False
 
     @property
+    def best(self) -> Belief | None:
+        """The most probable belief of where the build most probably stands, None before any.
+
+        Many beliefs that differ by crumbs may stand against one that is the likeliest alone.
+        """
+        if not self.beliefs:
+            return None
+        places = self._places()
+        place = max(places, key=places.__getitem__)
+        return next(belief for _, belief in self.beliefs if _place(belief) == place)
+
+    @property
     def confidence(self) -> float:
-        """Probability that the build stands where the best belief says; 0 before any rest.
+        """Probability that the build stands where :attr:`best` says; 0 before any rest.
 
         A step that holds nothing yet and one that was begun are two places: a cook is asked for
         something else.
         """
-        if not self.beliefs:
-            return 0.0
-        best = _place(self.beliefs[0][1])
-        return self.probability(lambda belief: _place(belief) == best)
+        return max(self._places().values(), default=0.0)
+
+    def _places(self) -> dict[tuple[object, ...], float]:
+        """Where the build may stand, each place with its probability."""
+        places: dict[tuple[object, ...], float] = {}
+        for chance, belief in self.beliefs:
+            place = _place(belief)
+            places[place] = places.get(place, 0.0) + chance
+        return places
 
     def take(self, rest: Rest, tracker: Tracker, meant: Meanings | None = None) -> None:
         """Take a new rest: what was asked for is likelier than anything else.

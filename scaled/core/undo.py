@@ -64,6 +64,9 @@ def not_begun(shown: Belief, tracker: Tracker, guide: Guide, said: AbstractSet[i
     before = _before(shown, said)
     like, meant = _like(before), _others(shown, said)
     if guide.probability(meant) < CONCEIVABLE:
+        if not shown.clear:
+            tracker.beliefs = guide.beliefs = ((1.0, _anew(shown)),)
+            return True
         if before is None:
             return False
         meant = like
@@ -108,6 +111,11 @@ def _before(shown: Belief, said: AbstractSet[int]) -> Belief | None:
     group = shown.group[:-1] or passed[-1:]
     ahead = {step, *shown.ahead} - {*group}
     return shown._replace(group=group, ahead=tuple(sorted(ahead)))
+
+
+def _anew(shown: Belief) -> Belief:
+    """The open step beginning at the present weight: whatever changed that, it was not food."""
+    return shown._replace(start_g=shown.level_g, start_u_g=shown.level_u_g, gestures=0, clear=True)
 
 
 def _like(one: Belief | None) -> Callable[[Belief], bool]:

@@ -124,7 +124,17 @@ def test_a_step_begun_is_another_place_than_one_that_holds_nothing() -> None:
         (0.35, base),
         (0.25, base._replace(zero_g=1)),
     )
-    assert guide.confidence == pytest.approx(0.4)
+    assert guide.best == base
+    assert guide.confidence == pytest.approx(0.6)
+
+
+def test_the_screen_speaks_of_the_likeliest_place_not_of_the_likeliest_belief() -> None:
+    guide = guided()
+    on = guide.beliefs[0][1]
+    off = on.lifted(0.0)
+    guide.beliefs = ((0.4, on), (0.35, off), (0.25, off._replace(base_g=off.base_g + 0.1)))
+    assert guide.best == off
+    assert guide.confidence == pytest.approx(0.6)
 
 
 def test_what_cannot_be_explained_so_is_believed_all_the_same() -> None:

@@ -108,6 +108,18 @@ def test_a_step_with_nothing_in_it_gives_way_to_the_one_before() -> None:
     assert not not_begun(first, tracker, guide, NONE_SAID)
 
 
+@pytest.mark.parametrize("groups", [((GRAIN,),), ((GRAIN,), (BEANS,))])
+@pytest.mark.parametrize("said", [NONE_SAID, frozenset({GRAIN})])
+def test_an_unclear_weight_that_is_not_this_step_is_nobodys(
+    groups: tuple[tuple[int, ...], ...], said: frozenset[int]
+) -> None:
+    shown = belief(*groups)._replace(clear=False, strange=True)
+    best = after(shown, (0.05, belief((GRAIN,), (SAUCE,))), said=said)
+    assert (best.group, best.gestures, best.clear, best.strange) == (groups[-1], 0, True, True)
+    assert best.net_g == 0.0
+    assert best.level_g == shown.level_g
+
+
 def test_what_only_the_screen_believed_is_believed_then() -> None:
     shown, grain = belief((BEANS,), (SAUCE,)), belief((GRAIN,), gestures=4)
     tracker, guide = believing((0.6, shown), (0.4, grain))

@@ -9,7 +9,7 @@ import pytest
 
 from simulators.chance import stream
 from simulators.cook import Cook
-from simulators.following import ROUNDS, GuidedBuild
+from simulators.following import ANSWERS, ROUNDS, GuidedBuild
 from simulators.guidance import Guidance, Say, Tap
 from simulators.habits import CLEAN, Habits
 from simulators.obedient import ObedientHands
@@ -176,6 +176,15 @@ def test_a_screen_that_leads_in_circles_is_given_up(recipe_text: str) -> None:
     (build,), _ = serve(recipe_text, show)
     assert build.gave_up == "goes round in circles"
     assert build.corrections == ROUNDS + 1
+
+
+def test_a_screen_that_asks_for_keys_again_and_again_is_given_up(recipe_text: str) -> None:
+    def show(board: Board) -> Guidance:
+        return Guidance(Say.UNCLEAR, "grain") if board.load_g else SET_DOWN
+
+    (build,), board = serve(recipe_text, show)
+    assert build.gave_up == "asks for keys again and again"
+    assert build.taps == len(board.taps) == ANSWERS + 1
 
 
 def test_a_screen_that_has_not_seen_a_gesture_yet_is_given_time(recipe_text: str) -> None:
