@@ -148,7 +148,7 @@ class Builds:
             return departure.told(t)
         held = {Mode.ON, Mode.OFF}
         ends = [(chance, b.end()) for chance, b in self.tracker.beliefs if b.mode in held]
-        if not ends:
+        if not ends or not self.number:  # what stood there all along was never called a build
             return []
         on_pan = self._left_s is None
         left_s = t if self._left_s is None else self._left_s

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import gesture
 from scaled.core.belief import Belief
-from scaled.core.gesture import normal
+from scaled.core.together import together
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
@@ -49,8 +49,6 @@ NEARER: Final = 0.4
 """Who leaves the order takes the next step but one; each further one is this much rarer."""
 P_COMES_BACK: Final = 0.45
 """A step passed over is done next, out of order; else it is left out, or comes much later."""
-P_TOGETHER: Final = 0.03
-"""Two ingredients without a rest between them, where the first wants another gesture."""
 DIP: Final = 6.0
 """A dip is this many standard uncertainties deep,"""
 DIP_SHARE: Final = 0.05
@@ -112,7 +110,7 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         after = belief._replace(level_g=y, level_u_g=u, gestures=gestures)
         yield in_turn * now.more * more, after, Move.ADDED
     yield from _begun(belief, change, plan, now.done)
-    yield from _together(belief, change, plan, now)
+    yield from _together(belief, change, plan)
 
 
 def _in_order(belief: Belief) -> float:
@@ -147,42 +145,18 @@ def _choices(belief: Belief, *, begun: bool) -> Iterator[tuple[int, float]]:
         yield step, (1 - back) * (first + others)
 
 
-def _together(
-    belief: Belief, change: Change, plan: Plan, now: gesture.Intent
-) -> Iterator[Successor]:
-    """Two ingredients in one change: the open step's rest and the next, or the next two."""
-    to_come = belief.to_come
-    if len(belief.group) > 1 or not to_come:
+def _together(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """Several ingredients in one change."""
+    if len(belief.group) > 1 or not belief.to_come:
         return
     y, u = change.rest.level_g, change.rest.u_g
-    pair = (belief.group[0], to_come[0])
-    missing = plan.aims[pair[0]].band.target_g - (belief.net_g if belief.gestures else 0.0)
-    density = now.more * P_TOGETHER * _pair_density(missing, pair, change, plan)
-    if density > change.least:
-        scoops = max(2, round((y - belief.start_g) / plan.aims[pair[0]].scoop_g))
-        ahead = tuple(step for step in belief.ahead if step != pair[1])
-        after = belief._replace(group=pair, ahead=ahead, gestures=scoops)
-        yield density, after.at(y, u), Move.BEGUN
-    if belief.gestures and len(to_come) > 1:
-        pair = (to_come[0], to_come[1])
-        missing = plan.aims[pair[0]].band.target_g
-        density = now.done * P_TOGETHER * _pair_density(missing, pair, change, plan)
-        if density > change.least:
-            yield density, belief.begun(pair, y, u, 2), Move.BEGUN
-
-
-def _pair_density(missing: float, pair: tuple[int, ...], change: Change, plan: Plan) -> float:
-    """Density of what is missing in one step and all, or one gesture, of another."""
-    if missing <= 0:
-        return 0.0
-    there = plan.aims[pair[1]]
-    whole_g = there.band.target_g
-    both_g = math.hypot(plan.aims[pair[0]].band.target_g, whole_g)
-    spread = gesture.STEP_SPREAD * both_g + gesture.FINE_G
-    exact = normal(change.by_g - missing - whole_g, math.hypot(spread, change.u_g))
-    scooped = 0.0
-    sizes = {whole_g, there.scoop_g}
-    for size in sizes:
-        spread = gesture.GESTURE_SPREAD * math.hypot(missing, size) + gesture.FINE_G
-        scooped += normal(change.by_g - missing - size, math.hypot(spread, change.u_g))
-    return gesture.EXACT * exact + (1 - gesture.EXACT) * scooped / len(sizes)
+    for density, group, begun in together(belief, change.by_g, change.u_g, plan):
+        if density <= change.least:
+            continue
+        if begun:
+            scoops = max(len(group), round((y - belief.start_g) / plan.aims[group[0]].scoop_g))
+            ahead = tuple([step for step in belief.ahead if step not in group])
+            after = belief._replace(group=group, ahead=ahead, gestures=scoops).at(y, u)
+        else:
+            after = belief.begun(group, y, u, len(group))
+        yield density, after, Move.BEGUN

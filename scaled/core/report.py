@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""
-SURE: Final = 0.82
+SURE: Final = 0.84
 """Least probability of an attribution that is called sure. Simulated portions that pass are
 right more often than the beliefs say, as most of what competes with them is rarer than its
 prior;"""
@@ -83,12 +83,12 @@ def _unsure(name: str, mass: float, at: tuple[float, int]) -> Portion:
 
 
 def _doubtful(share: Share, plan: Plan) -> bool:
-    """Whether something is unexplained, or the weight is known worse than the tolerance.
+    """Whether something is unexplained, or the weight is known to nothing like the tolerance.
 
     What the scale itself cannot tell better is no doubt about where the food went.
     """
     band = plan.aim(share.group).band
-    known_u_g = max(band.width_g / 2, COARSE * plan.rule.best_u_g(band))
+    known_u_g = max(band.width_g, COARSE * plan.rule.best_u_g(band))
     return not share.clear or share.u_g > known_u_g
 
 

@@ -7,7 +7,6 @@ marginals: the probability of a statement is the sum over the beliefs in which i
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final, TypeVar
 
@@ -15,6 +14,7 @@ from scaled.core.beginning import first
 from scaled.core.belief import Belief, Share
 from scaled.core.food import NOTHING, Move, Successor
 from scaled.core.unseen import meanings
+from scaled.core.verdict import COVERAGE
 
 if TYPE_CHECKING:
     from scaled.core.coming import Coming
@@ -25,6 +25,8 @@ MOST: Final = 40
 """Beliefs kept: simulated builds never needed more than about twenty."""
 STILL_PRESSED: Final = 0.05
 """Share of presses that still hold as steadily when a rest's level is sharpened."""
+COVERED: Final = 0.95
+"""Share of the probability that U = 2 u covers (JCGM 100:2008, 6.3.3)."""
 HOPELESS: Final = 3e-4
 """Beliefs this much less probable than the best are dropped."""
 NEGLIGIBLE: Final = 3e-6
@@ -164,8 +166,8 @@ def likeliest_share(
     """The most probable outcome of a step and its probability.
 
     Outcomes are the same when the same steps share the weight and the verdict is the same. The
-    weight is the likeliest one; its uncertainty counts in how far the others lie from it
-    (variance of a mixture about that value).
+    weight is the likeliest one; the others count in its uncertainty: U = 2 u reaches over as
+    many of them as 95 % of the probability takes, the nearest first (JCGM 100:2008, 6.2.1).
 
     Args:
         weighed: Probability and what may be true, most probable first.
@@ -197,12 +199,16 @@ def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:
     if likeliest is None:
         return None
     total = sum(mass for mass, _ in outcome)
-    variance = sum(
-        mass * (share.u_g**2 + (share.net_g - likeliest.net_g) ** 2)
-        for mass, share in outcome
-        if share is not None
+    apart = sorted(
+        (abs(share.net_g - likeliest.net_g), share.u_g, mass) for mass, share in outcome if share
     )
-    return likeliest._replace(u_g=math.sqrt(variance / total))
+    covered, reach_g = 0.0, 0.0
+    for off_g, u_g, mass in apart:
+        if covered >= COVERED * total:
+            break
+        covered += mass
+        reach_g = max(reach_g, off_g + COVERAGE * u_g)
+    return likeliest._replace(u_g=reach_g / COVERAGE)
 
 
 def _merged(grown: list[Weighed]) -> Iterable[Weighed]:

@@ -13,6 +13,8 @@ from typing import Any, ClassVar, Final
 from scaled.core.events import Portion
 from scaled.core.intake import HEAVIEST_G
 
+MOST_TOGETHER: Final = 3
+"""Steps poured together."""
 MOST_STEPS: Final = 60
 MOST_COURSES: Final = 5
 LEAST_CHANCE: Final = 0.01
@@ -26,7 +28,7 @@ _CONFIG: Final[dict[str, Any]] = {"extra": "forbid"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClosedStep:
-    """A step that is done, or two that were poured together; ``clear``: nothing unexplained."""
+    """A step that is done, or several poured together; ``clear``: nothing unexplained."""
 
     __pydantic_config__: ClassVar = _CONFIG
     steps: tuple[str, ...]
@@ -35,7 +37,7 @@ class ClosedStep:
     clear: bool
 
     def __post_init__(self) -> None:
-        _check_range("steps", len(self.steps), 1, 2)
+        _check_range("steps", len(self.steps), 1, MOST_TOGETHER)
         _check_range("net_g", self.net_g, -HEAVIEST_G, HEAVIEST_G)
         _check_range("u_g", self.u_g, 0, HEAVIEST_G)
 
@@ -78,7 +80,7 @@ class Course:
     def __post_init__(self) -> None:
         _check_range("chance", self.chance, LEAST_CHANCE, 1)
         _check_range("closed", len(self.closed), 0, MOST_STEPS)
-        _check_range("open", len(self.open), 1, 2)
+        _check_range("open", len(self.open), 1, MOST_TOGETHER)
         _check_range("gestures", self.gestures, 0, MOST_GESTURES)
         for name in ("container", "open_from", "gross"):
             _check_range(f"{name}_g", getattr(self, f"{name}_g"), -HEAVIEST_G, HEAVIEST_G)

@@ -214,8 +214,13 @@ def test_the_same_verdict_on_the_same_steps_is_the_same_outcome() -> None:
     assert mass == pytest.approx(0.9)
     assert share is not None
     assert share.net_g == 120.0
-    # Variance of a mixture about 120 g: (0.6 x 0.4² + 0.3 x (0.4² + 2²)) / 0.9.
-    assert share.u_g == pytest.approx(math.sqrt(0.16 + 4 / 3))
+    # U = 2 u reaches from 120 g over 118 g and its own U of 0.8 g: two thirds are not 95 %.
+    assert share.u_g == pytest.approx((2.0 + 0.8) / 2)
+
+
+def test_what_the_last_twentieth_weighs_does_not_count() -> None:
+    _, share = outcome([(0.96, (grain(120.0),)), (0.04, (grain(112.0),))], 0)
+    assert share == grain(120.0)
 
 
 def test_different_verdicts_are_different_outcomes() -> None:

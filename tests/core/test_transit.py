@@ -98,7 +98,7 @@ PLAIN: dict[str, Any] = {
         ("courses", [PLAIN["courses"][0] | {"chance": 0.0}]),
         ("courses", [PLAIN["courses"][0] | {"gross_u_g": -0.1}]),
         ("courses", [PLAIN["courses"][0] | {"open": []}]),
-        ("courses", [PLAIN["courses"][0] | {"open": ["a", "b", "c"]}]),
+        ("courses", [PLAIN["courses"][0] | {"open": ["a", "b", "c", "d"]}]),
         ("courses", [PLAIN["courses"][0] | {"more": 1}]),
         ("profile", None),
         ("said", [{"step": "grain"}]),

@@ -119,6 +119,7 @@ def test_several_steps_in_one_drop_are_not_told_apart(cook: Cook, seen: int) -> 
     Link(cook).drop(*(gesture for gestures in CLEAN[seen:] for gesture in gestures))
     cook.wait(2.0)
     cook.lift(off_s=4.0)
+    cook.close()
     assert_never_wrong(cook)
     assert unsure(cook) >= set(STEPS[seen:-1])
 

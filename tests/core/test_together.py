@@ -1,0 +1,68 @@
+"""Several ingredients in one change are told as their sum, or not at all."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from scaled.core.belief import Belief, empty
+from scaled.core.events import Attribution, Portion
+from scaled.core.plan import Plan
+from scaled.core.rest import Rest
+from scaled.core.together import together
+from tests.core.scripted import BOWL_G, CLEAN, GRAIN, assert_never_wrong, dish
+
+if TYPE_CHECKING:
+    from tests.core.scripted import Hire
+
+PLAN = Plan.of(dish())  # grain 120, beans 60, sauce 30, seeds 12 g
+
+
+def holding(net_g: float, gestures: int) -> Belief:
+    """A build with so much in its first step."""
+    started = empty(0.0, 0.1).started(Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
+    return started.at(BOWL_G + net_g, 0.3)._replace(gestures=gestures)
+
+
+@pytest.mark.parametrize(
+    ("net_g", "by_g", "group"),
+    [
+        (80.0, 100.0, (0, 1)),  # the last scoop and the beans
+        (80.0, 130.0, (0, 1, 2)),  # and the sauce as well
+        (80.0, 70.0, (0, 2)),  # the last scoop and the sauce, the beans left out
+        (121.0, 90.0, (1, 2)),  # grain is done
+    ],
+)
+def test_the_sum_tells_which(net_g: float, by_g: float, group: tuple[int, ...]) -> None:
+    belief = holding(net_g, gestures=2 if net_g < 100 else 3)
+    _, likeliest, begun = max(together(belief, by_g, 0.4, PLAN))
+    assert (likeliest, begun) == (group, 0 in group)
+
+
+def test_nothing_comes_with_the_last_step() -> None:
+    last = holding(6.0, 1)._replace(group=(3,), ahead=())
+    assert list(together(last, 6.0, 0.4, PLAN)) == []
+
+
+def test_a_top_up_and_the_next_step_in_one_are_never_two_faults(cook: Hire) -> None:
+    """Short by a little, then too much by as much: the sum is right."""
+    one = cook().start().put(*GRAIN).wait(1.0).put(50.0).wait(1.0).put(40.0).wait(1.0).put(12.0)
+    one.lift(off_s=4.0)
+    assert_never_wrong(one.close())
+
+
+def test_three_in_one_are_never_told_apart(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).wait(1.0).put(102.0).wait(2.0)
+    one.lift(off_s=4.0)
+    words = one.close().told(Portion)
+    assert_never_wrong(one)
+    assert {w.step for w in words if w.attribution is Attribution.SURE} <= {"grain"}
+
+
+def test_a_step_left_out_where_two_came_together_is_never_called_left_out_wrongly(
+    cook: Hire,
+) -> None:
+    one = cook().start().put(*GRAIN).wait(1.0).put(72.0).wait(2.0).put(*CLEAN[2]).wait(1.0)
+    one.lift(off_s=4.0)
+    assert_never_wrong(one.close())
