@@ -124,8 +124,6 @@ class Movement:
             self._again_at = t
             self._before_g = self._way(t)
             self._newest = Newest(MEMORY_S)
-            self._shoulders = Shoulders(self._grain.division_g)
-            self._valley = Valley(self._grain, -math.inf)
         self._newest.add(t, weight_g)
         self._seen_s = max(t, self._seen_s)
 
@@ -147,6 +145,8 @@ class Movement:
         )
 
     def _passed(self, t: float) -> Rest | None:
+        if self._unseen_s:
+            return None  # what went on unseen is told as a whole
         stop = self._stopped()
         if stop is None:
             return None
@@ -158,11 +158,8 @@ class Movement:
             pause_s=self._pause_s,
             settled=False,
             abrupt=abs(first_g - stop.level_g) < stop.u_g and first_s - self._agreed_s < ABRUPT_S,
-            unseen_s=self._unseen_s,
-            again_s=max(stop.begin_s - self._again_at, 0.0),
         )
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
-        self._before_g, self._unseen_s, self._again_at = [], 0.0, math.inf
         return rest
 
     def _stopped(self) -> Stop | None:

@@ -195,6 +195,17 @@ def test_a_silence_within_a_movement_is_no_place_where_it_stood_still(again_g: f
     assert [phase for phase, _ in said] == [Phase.BEGAN]
 
 
+def test_what_went_on_in_a_silence_is_told_as_a_whole() -> None:
+    """Two gestures after it leave a shoulder, which a movement seen from its start would tell."""
+    scoops = [*follow(60.0, 5), *[60 + w for w in follow(60.0, 20)]]
+    seen, cut = Settler(1.0), Settler(1.0)
+    whole = told(at(10, [0.0] * 20 + scoops), seen)
+    assert Phase.PASSED in [phase for phase, _ in whole]
+    told(at(10, [0.0] * 20), cut)
+    after = told(at(10, scoops, since_s=5.0), cut)
+    assert [phase for phase, _ in after] == [Phase.ENDED, Phase.BEGAN, Phase.REFINED]
+
+
 def test_the_rest_before_a_silence_keeps_its_level_without_the_hand_at_its_end() -> None:
     """A hand is felt before it is seen, and nobody saw it."""
     settler = Settler(1.0)
