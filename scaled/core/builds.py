@@ -14,6 +14,7 @@ from scaled.core.telling import TOLD, told_container
 from scaled.core.track import Tracker
 
 if TYPE_CHECKING:
+    from scaled.core.belief import Ended
     from scaled.core.departure import Sender
     from scaled.core.events import Event
     from scaled.core.plan import Plan
@@ -33,7 +34,7 @@ class Builds:
     """The builds of one session.
 
     Args:
-        plan: What each of them should be.
+        plan: What each of them should be; learns from each.
         sender: Whose they are.
     """
 
@@ -90,7 +91,7 @@ class Builds:
         if departure is not None and departure.onward:
             told = self.handoff.hand_over(departure, t)
         elif ends:
-            told = self.ledger.end(ends, t, left_s)
+            told = self._close(ends, t, left_s)
         self.tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
         self.guide.follow(self.tracker)
         self.ledger = self.handoff.opened(self.number + 1, begin_s)
@@ -152,8 +153,16 @@ class Builds:
             return []
         on_pan = self._left_s is None
         left_s = t if self._left_s is None else self._left_s
-        told = self.ledger.end(ends, t, left_s, cut=cut and on_pan)
+        told = self._close(ends, t, left_s, cut=cut and on_pan)
         self._forget()
+        return told
+
+    def _close(
+        self, ends: list[tuple[float, Ended]], t: float, left_s: float, *, cut: bool = False
+    ) -> list[Event]:
+        """The last words on a build; the next one is expected to be like it."""
+        told = self.ledger.end(ends, t, left_s, cut=cut)
+        self._plan.learn(self.ledger.own)
         return told
 
     def _forget(self) -> None:

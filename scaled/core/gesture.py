@@ -44,7 +44,7 @@ EXACT: Final = 0.7
 FILLS_UP: Final = 0.5
 """Share of last planned gestures that aim at what is missing, not at the tool's size."""
 STEP_SPREAD: Final = 0.07
-"""Spread of a finished portion around its target, as a share of it."""
+"""Spread of a finished portion of a cook nobody knows around its target, as a share of it."""
 ASKED_AGAIN: Final = 1024
 """Answers kept: beliefs share levels, so at one rest most questions are asked several times."""
 
@@ -57,11 +57,20 @@ class Aim:
     scoops: int
     loose: bool = False
     """No tool gives a gesture its size."""
+    off: float = 0.0
+    """How far off the target this cook's portions usually are, as a share of it."""
+    spread: float = STEP_SPREAD
+    """Spread of this cook's portions around that, as a share of them."""
+
+    @property
+    def usual_g(self) -> float:
+        """Weight that this cook usually ends at; what passes is the band's alone."""
+        return self.band.target_g * (1 + self.off)
 
     @property
     def scoop_g(self) -> float:
-        """Nominal weight of one gesture."""
-        return self.band.target_g / self.scoops
+        """Weight of one gesture."""
+        return self.usual_g / self.scoops
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,8 +108,8 @@ def intent(aim: Aim, net_g: float, gestures: int) -> Intent:
     floor = _FAR_SHORT if net_g > _HALF * aim.band.target_g else _HARDLY
     if gestures < aim.scoops:
         return Intent(more=0.99 - floor, back=0.01, done=floor)
-    spread = STEP_SPREAD * aim.band.target_g + FINE_G
-    z = (aim.band.target_g - net_g) / spread / _LONGEST_SHORTFALL
+    spread = aim.spread * aim.usual_g + FINE_G
+    z = max(aim.usual_g - net_g, 0.0) / spread / _LONGEST_SHORTFALL
     done = max(floor, 0.6 * math.exp(-0.5 * z * z))
     return Intent(more=1 - done - 0.01, back=0.01, done=done)
 
@@ -120,11 +129,11 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
         one_more = ONE_MORE * normal(amount_g - smaller, spread)
         usual = _planned(aim, planned, amount_g, u_g)
         if planned == 1 and gestures:
-            missing = aim.band.target_g - net_g
-            spread = math.hypot(STEP_SPREAD * aim.band.target_g + FINE_G, u_g)
+            missing = aim.usual_g - net_g
+            spread = math.hypot(aim.spread * aim.usual_g + FINE_G, u_g)
             usual = FILLS_UP * normal(amount_g - missing, spread) + (1 - FILLS_UP) * usual
         return surprise + (1 - odd) * (one_more + (1 - ONE_MORE) * usual)
-    wanted = max(aim.band.target_g - net_g, 0.0)
+    wanted = max(aim.usual_g - net_g, 0.0)
     spread = math.hypot(TOP_UP_SPREAD * wanted + TRIM * aim.band.target_g + FINE_G, u_g)
     heaped = net_g + size > HEAPED * aim.band.target_g
     repeats = REPEATS_HEAPED if heaped else REPEATS
@@ -143,8 +152,8 @@ def _planned(aim: Aim, planned: int, amount_g: float, u_g: float) -> float:
         spread = math.hypot(GESTURE_SPREAD * size * math.sqrt(together) + FINE_G, u_g)
         scooped = normal(amount_g - together * size, spread)
         if together == aim.scoops:
-            whole = math.hypot(STEP_SPREAD * aim.band.target_g + FINE_G, u_g)
-            exact = normal(amount_g - aim.band.target_g, whole)
+            whole = math.hypot(aim.spread * aim.usual_g + FINE_G, u_g)
+            exact = normal(amount_g - aim.usual_g, whole)
             scooped = EXACT * exact + (1 - EXACT) * scooped
         density += share * scooped
     return density
@@ -154,7 +163,7 @@ def taken(aim: Aim, net_g: float, amount_g: float, u_g: float) -> float:
     """Density of taking ``amount_g`` off a step that holds ``net_g``: not more than it holds."""
     if amount_g > net_g + 3 * u_g:
         return 0.0
-    excess = max(net_g - aim.band.target_g, 0.0)
+    excess = max(net_g - aim.usual_g, 0.0)
     spread = math.hypot(TOP_UP_SPREAD * excess + FINE_G, u_g)
     return 0.6 * normal(amount_g - excess, spread) + 0.4 * flat(amount_g, max(net_g, 1.0))
 

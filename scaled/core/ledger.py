@@ -45,6 +45,7 @@ class Ledger:
         """Checks answered by a person."""
         self.odd: Odd | None = None
         """What the build stands in when that is not right for it and was said."""
+        self._carried: set[int] = set()
         self._before: list[tuple[tuple[int, ...], tuple[Weighed, ...]]] = []
 
     def carry(self, words: Sequence[Portion], answered: Iterable[str]) -> None:
@@ -55,8 +56,15 @@ class Ledger:
             answered: Checks that were answered.
         """
         for word in words:
-            self.portions[self._plan.steps.index(word.step)] = word
+            step = self._plan.steps.index(word.step)
+            self.portions[step] = word
+            self._carried.add(step)
         self.answered |= set(answered)
+
+    @property
+    def own(self) -> list[Portion]:
+        """Final words on steps that were done here, by this cook."""
+        return [word for step, word in self.portions.items() if step not in self._carried]
 
     def warn(self, tracker: Tracker, t: float) -> list[Event]:
         """Say once that the build stands in a container that is not right for it, when sure.

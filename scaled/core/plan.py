@@ -3,26 +3,33 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from scaled.core.container import Containers
+from scaled.core.events import Attribution
 from scaled.core.gesture import Aim
+from scaled.core.habit import Habit
 from scaled.core.verdict import Band, DecisionRule
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from scaled.core.accuracy import Accuracy
     from scaled.core.division import LearntDivision
+    from scaled.core.events import Portion
     from scaled.core.profile import BuildProfile
 
 
-@dataclass(frozen=True)
+@dataclass
 class Plan:
-    """What is expected of one build.
+    """What is expected of one cook's builds of a profile; learns from each.
 
     Attributes:
         steps: Ids in profile order.
-        aims: For each step its band and number of gestures, same order.
+        aims: For each step its band, its number of gestures and what the cook makes of it, same
+            order.
+        habit: How far off this cook's portions were.
         containers: What may be set down for it.
         finished: Band of the finished build, food only.
         rule: How weights are judged.
@@ -33,6 +40,7 @@ class Plan:
 
     steps: tuple[str, ...]
     aims: tuple[Aim, ...]
+    habit: Habit
     containers: Containers
     finished: Band
     rule: DecisionRule
@@ -62,6 +70,7 @@ class Plan:
                 )
                 for step in profile.steps
             ),
+            habit=Habit.unknown(len(profile.steps)),
             containers=Containers.of(profile),
             finished=Band.around(
                 profile.finished_net_g, profile.finished_under_g, profile.finished_over_g
@@ -75,6 +84,22 @@ class Plan:
         """Those of some steps that this scale waits for."""
         return tuple(step for step in steps if step not in self.beyond) if self.beyond else steps
 
+    def learn(self, words: Iterable[Portion]) -> None:
+        """Expect of the next build what this cook did in the ones before.
+
+        Args:
+            words: Final words on the portions of one build; only sure ones teach anything.
+        """
+        offs = {}
+        for word in words:
+            if word.attribution is Attribution.SURE and word.net_g:
+                step = self.steps.index(word.step)
+                offs[step] = word.net_g / self.aims[step].band.target_g - 1
+        self.habit = self.habit.after(offs)
+        pairs = zip(self.aims, self.habit.usual(), strict=True)
+        self.aims = tuple(replace(aim, off=off, spread=spread) for aim, (off, spread) in pairs)
+        self._pairs.clear()
+
     def aim(self, group: tuple[int, ...]) -> Aim:
         """The aim of one step, or of two poured together."""
         if len(group) == 1:
@@ -85,11 +110,17 @@ class Plan:
         return known
 
     def _pair(self, group: tuple[int, ...]) -> Aim:
-        bands = [self.aims[i].band for i in group]
+        aims = [self.aims[i] for i in group]
+        bands = [aim.band for aim in aims]
         target = math.fsum(b.target_g for b in bands)
         under = math.hypot(*(b.target_g - b.low_g for b in bands))
         over = math.hypot(*(b.high_g - b.target_g for b in bands))
-        return Aim(Band.around(target, under, over), sum(self.aims[i].scoops for i in group))
+        return Aim(
+            Band.around(target, under, over),
+            sum(aim.scoops for aim in aims),
+            off=math.fsum(aim.usual_g for aim in aims) / target - 1,
+            spread=max(aim.spread for aim in aims),
+        )
 
 
 def _beyond(positions: list[str | None], position: str | None) -> frozenset[int]:

@@ -41,14 +41,14 @@ def together(
     """
     now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
     to_come = belief.to_come
-    missing_g = plan.aim(belief.group).band.target_g
+    missing_g = plan.aim(belief.group).usual_g
     missing_g -= belief.net_g if belief.gestures else 0.0
     if missing_g > 0:
         for chance, others in _others(to_come):
             group = (*belief.group, *others)
             yield now.more * chance * _density(missing_g, group, by_g, u_g, plan), group, True
     if belief.gestures and to_come:
-        missing_g = plan.aims[to_come[0]].band.target_g
+        missing_g = plan.aims[to_come[0]].usual_g
         for chance, others in _others(to_come[1:]):
             group = (to_come[0], *others)
             yield now.done * chance * _density(missing_g, group, by_g, u_g, plan), group, False
@@ -64,13 +64,13 @@ def _others(to_come: Group) -> Iterator[tuple[float, Group]]:
 
 def _density(missing_g: float, group: Group, by_g: float, u_g: float, plan: Plan) -> float:
     """Density of what is missing in the first step and all, or one gesture, of the others."""
-    wholes = [plan.aims[step].band.target_g for step in group]
+    aims = [plan.aims[step] for step in group]
+    wholes = [aim.usual_g for aim in aims]
     over_g = by_g - missing_g - math.fsum(wholes[1:])
-    spread_g = gesture.STEP_SPREAD * math.hypot(*wholes) + gesture.FINE_G
+    spread_g = max(aim.spread for aim in aims) * math.hypot(*wholes) + gesture.FINE_G
     exact = normal(over_g, math.hypot(spread_g, u_g))
     # The last may want more gestures still.
-    last = plan.aims[group[-1]]
-    sizes = {wholes[-1], last.scoop_g}
+    sizes = {wholes[-1], aims[-1].scoop_g}
     scooped = 0.0
     for size_g in sizes:
         spread_g = gesture.GESTURE_SPREAD * math.hypot(missing_g, *wholes[1:-1], size_g)

@@ -1,6 +1,6 @@
 """How many steps get the right verdict, over simulated builds with known truth.
 
-    python -m tests.benchmarks.attribution [--builds 200] [--habits clean] [--seed 5000]
+    python -m tests.benchmarks.attribution [--builds 200] [--habits clean] [--run 4] [--seed 5000]
 
 Seeds below 5000 were used for tuning; the table is for the ones from 5000 on.
 """
@@ -13,9 +13,11 @@ from concurrent.futures import ProcessPoolExecutor
 from statistics import median, quantiles
 
 from scaled.catalogue import load_profile
-from simulators.habits import PRESETS
-from tests.benchmarks.corpus import Case, cases, listen, play
+from simulators.habits import PRESETS, UNTRAINED
+from tests.benchmarks.corpus import BUILDS_A_RUN, Case, cases, listen, play
 from tests.benchmarks.score import WRONG, RestScore, StepScore, score_rests, score_steps, shares
+
+COOKS = {**PRESETS, "untrained": UNTRAINED}
 
 
 def measure(case: Case) -> tuple[Case, list[StepScore], list[RestScore]]:
@@ -45,13 +47,14 @@ def row(name: str, counts: Counter[str]) -> str:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--builds", type=int, default=200)
-    parser.add_argument("--habits", choices=sorted(PRESETS), default="clean")
+    parser.add_argument("--habits", choices=sorted(COOKS), default="clean")
+    parser.add_argument("--run", type=int, default=BUILDS_A_RUN, help="builds by each cook")
     parser.add_argument("--divisions", default="0.5 g,1 g,2 g")
     parser.add_argument("--seed", type=int, default=5000)
     parser.add_argument("--show", action="store_true", help="list every wrong step")
     args = parser.parse_args()
     divisions = tuple(args.divisions.split(","))
-    todo = list(cases(args.builds, divisions, PRESETS[args.habits], args.seed))
+    todo = list(cases(args.builds, divisions, COOKS[args.habits], args.seed, args.run))
     with ProcessPoolExecutor() as pool:
         results = list(pool.map(measure, todo, chunksize=2))
     print(f"{len(todo)} runs, {args.habits} cooks, divisions {args.divisions}, seeds {args.seed}+")

@@ -28,17 +28,21 @@ class Case:
     rate_hz: int
     seed: int
     habits: Habits
+    builds: int = BUILDS_A_RUN
 
 
-def cases(builds: int, divisions: tuple[str, ...], habits: Habits, seed: int) -> Iterator[Case]:
-    """Enough cases for so many builds, going round profiles, divisions and rates."""
-    for i in range(-(-builds // BUILDS_A_RUN)):
+def cases(
+    builds: int, divisions: tuple[str, ...], habits: Habits, seed: int, run: int = BUILDS_A_RUN
+) -> Iterator[Case]:
+    """Enough cases for so many builds, ``run`` by each cook, round profiles, divisions, rates."""
+    for i in range(-(-builds // run)):
         yield Case(
             profile=PROFILES[i % len(PROFILES)],
             division=divisions[(i // len(PROFILES)) % len(divisions)],
             rate_hz=RATES_HZ[(i // (len(PROFILES) * len(divisions))) % len(RATES_HZ)],
             seed=seed + i,
             habits=habits,
+            builds=run,
         )
 
 
@@ -52,7 +56,7 @@ def play(case: Case) -> tuple[Run, list[Reading]]:
             division=case.division,
             rate_hz=case.rate_hz,
             habits=case.habits,
-            builds=BUILDS_A_RUN,
+            builds=case.builds,
         )
     )
     return run, [Reading(r.t, float(r.weight), Unit(r.unit), r.stable) for r in run.readings]

@@ -16,15 +16,18 @@ from scaled.core.verdict import Band
 
 GRAIN = Aim(Band.around(120.0, 9.0, 9.0), scoops=3)
 SAUCE = Aim(Band.around(30.0, 4.0, 4.0), scoops=1)
+GENEROUS = Aim(SAUCE.band, scoops=1, off=0.2, spread=0.1)
 
 aims = st.builds(
-    lambda target, share, scoops, loose: Aim(
-        Band.around(target, share * target, share * target), scoops, loose
+    lambda target, share, scoops, loose, off, spread: Aim(
+        Band.around(target, share * target, share * target), scoops, loose, off, spread
     ),
     st.floats(2, 500),
     st.floats(0.02, 0.3),
     st.integers(1, 6),
     st.booleans(),
+    st.floats(-0.3, 0.3),
+    st.floats(0.07, 0.4),
 )
 weights = st.floats(0, 800)
 gestures = st.integers(0, 9)
@@ -70,7 +73,9 @@ def test_short_asks_for_more_good_is_done_too_much_may_go_back() -> None:
     assert intent(SAUCE, 10.0, 1).more > intent(SAUCE, 28.0, 1).more
 
 
-@pytest.mark.parametrize("aim", [GRAIN, SAUCE, Aim(Band.around(12.0, 3.0, 3.0), 1, loose=True)])
+@pytest.mark.parametrize(
+    "aim", [GRAIN, SAUCE, GENEROUS, Aim(Band.around(12.0, 3.0, 3.0), 1, True)]
+)
 @pytest.mark.parametrize("share", [0.0, 0.4, 1.0, 1.3])
 @pytest.mark.parametrize("done", [0, 1, 3])
 def test_adding_is_a_density(aim: Aim, share: float, done: int) -> None:
@@ -103,6 +108,17 @@ def test_a_planned_scoop_is_likelier_than_an_odd_one() -> None:
 def test_a_correction_aims_at_the_target() -> None:
     assert added(SAUCE, 22.0, 1, 8.0, 0.5) > added(SAUCE, 22.0, 1, 18.0, 0.5)
     assert taken(SAUCE, 42.0, 12.0, 0.5) > taken(SAUCE, 42.0, 30.0, 0.5)
+
+
+def test_a_cook_corrects_to_what_he_usually_puts_in() -> None:
+    assert added(GENEROUS, 22.0, 1, 14.0, 0.5) > added(SAUCE, 22.0, 1, 14.0, 0.5)
+    assert taken(GENEROUS, 48.0, 12.0, 0.5) > taken(SAUCE, 48.0, 12.0, 0.5)
+
+
+def test_a_cook_who_usually_stops_short_is_done_there() -> None:
+    frugal = Aim(SAUCE.band, scoops=1, off=-0.2)
+    assert intent(frugal, 24.0, 1).done > intent(SAUCE, 24.0, 1).done
+    assert intent(frugal, 25.0, 1) == intent(frugal, 24.0, 1)
 
 
 def test_fingers_surprise_more_than_tools() -> None:

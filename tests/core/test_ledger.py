@@ -191,3 +191,14 @@ def test_what_contradicts_the_weight_of_a_final_word_is_no_longer_believed() -> 
     beliefs = tracker((0.998, belief(GRAIN)), (0.002, belief(GRAIN._replace(net_g=80.0))))
     ledger().close(beliefs, (), 20.0)
     assert [it.closed for _, it in beliefs.beliefs] == [(GRAIN,)]
+
+
+def test_the_words_of_another_scale_are_not_this_cooks_own() -> None:
+    it = ledger()
+    first, second = portions(ledger().end([(1.0, Ended((GRAIN, BEANS), 180.0, 0.5))], 9.0, 8.0))[
+        :2
+    ]
+    it.carry([first], ())
+    assert it.own == []
+    it.portions[1] = second
+    assert it.own == [second]
