@@ -27,12 +27,10 @@ SAME_SPREAD_G: Final = 0.15
 """Crumbs and creep that even a fine scale shows between two rests of one load."""
 P_PRESSED: Final = 0.010
 """A tool or hand that holds still for long enough to look like a rest,"""
+LIGHTEST_PRESS_G: Final = 5.0
 STRONGEST_PRESS_G: Final = 2000.0
-"""... with up to this much,"""
-LIGHT: Final = 0.6
-"""... or mostly lightly: a hand that rests on the rim, a tool that leans,"""
-LIGHT_PRESS_G: Final = 50.0
-"""... with up to this much."""
+"""... from a spoon's tip to a resting hand: as often 10 to 20 g as 100 to 200."""
+PRESSES: Final = math.log(STRONGEST_PRESS_G / LIGHTEST_PRESS_G)
 P_UNKNOWN: Final = 0.002
 """Something that no other move explains,"""
 WIDEST_G: Final = 6000.0
@@ -47,6 +45,8 @@ P_LOST: Final = 0.01
 """... because a key press went unseen, and now the pan is empty,"""
 P_LOST_ZERO: Final = 0.03
 """... or because what stood there when the station began to look was no empty pan."""
+P_KEYED_BACK: Final = 0.002
+"""A build is set back, and set to zero by the key before it was seen at rest."""
 P_PUT_RIGHT: Final = 0.2
 """A display that shows a wrong zero over an empty pan is put right with the key."""
 P_FED_OFF: Final = 0.06
@@ -82,13 +82,24 @@ def off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield same, belief._replace(zero_g=y), Move.SAME
     if change.above_g > 0:
         yield pressing(change.above_g), belief, Move.PRESSED
-    elif change.above_g < BELOW_ZERO_G:
-        yield lost_density(y, u), belief.lost(y), Move.SAME
     rezeroed = _zero_key(belief) * normal(y, u)
     if rezeroed > NOTHING:
         yield rezeroed, belief.rezeroed(y), Move.REZEROED
+    if change.above_g < BELOW_ZERO_G:
+        yield from _was_back(belief, change)
+        return
     yield from _back_or_next(belief, change, plan)
     yield from _put_right(belief, change, plan)
+
+
+def _was_back(belief: Belief, change: Change) -> Iterator[Successor]:
+    """No load is less than none: a key was pressed while the build stood there, and it is off."""
+    y = change.rest.level_g
+    gross_g = belief.level_g - belief.zero_g
+    tared = P_KEYED_BACK * same_density(change.above_g + gross_g, change.u_g)
+    if tared > NOTHING:
+        yield tared, belief.rezeroed(y), Move.REZEROED
+    yield lost_density(y, change.rest.u_g), belief.lost(y), Move.REZEROED
 
 
 def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -119,6 +130,8 @@ def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if gone > NOTHING:
         yield gone, belief.bare(y, u), Move.LIFTED
     yield P_UNKNOWN / WIDEST_G, belief.at(y, u), Move.UNKNOWN
+    if change.by_g < BELOW_ZERO_G:
+        yield lost_density(y, u), belief.bare(y, u), Move.LIFTED
     swapped = P_SWAPPED * plan.containers.density(change.above_g, u)
     if swapped > NOTHING:
         yield swapped, belief.started(change.rest, len(plan.steps), None), Move.PLACED
@@ -214,8 +227,7 @@ def lost_density(level_g: float, u_g: float) -> float:
 
 def pressing(force_g: float) -> float:
     """Density of a press that strong which looks like a rest."""
-    light = LIGHT * flat(force_g, LIGHT_PRESS_G)
-    return P_PRESSED * (light + (1 - LIGHT) / STRONGEST_PRESS_G)
+    return P_PRESSED / PRESSES / max(force_g, LIGHTEST_PRESS_G)
 
 
 def same_density(change_g: float, u_g: float) -> float:

@@ -171,11 +171,11 @@ class Belief(NamedTuple):
 
     def shown_at(self, level_g: float) -> Belief:
         """The same build, shown at another level: the display jumped, the load did not."""
-        return self._shifted(level_g - self.level_g)
+        return self._shifted(level_g - self.level_g)._replace(level_g=level_g)
 
     def lifted(self, zero_g: float) -> Belief:
         """The build off the pan; all levels follow the newly seen zero."""
-        return self._shifted(zero_g - self.zero_g)._replace(mode=Mode.OFF)
+        return self._shifted(zero_g - self.zero_g)._replace(mode=Mode.OFF, zero_g=zero_g)
 
     def lost(self, zero_g: float) -> Belief:
         """Off the pan, whose zero shows that a key press went unseen: so may food have been."""
@@ -184,7 +184,7 @@ class Belief(NamedTuple):
 
     def rezeroed(self, zero_g: float) -> Belief:
         """The empty pan is shown at another level."""
-        return self._shifted(zero_g - self.zero_g)
+        return self._shifted(zero_g - self.zero_g)._replace(zero_g=zero_g)
 
     def opened(self, group: tuple[int, ...]) -> Belief:
         """The open step closed if anything is in it, and others, ahead or empty, opened."""

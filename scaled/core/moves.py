@@ -109,7 +109,7 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
     yield from _keyed(belief, change, plan)
     yield from _leaving(belief, change, plan)
-    odds = gesture.same_pause_odds(change.rest.pause_s)
+    odds = gesture.same_pause_odds(change.rest.pause_s) if belief.gestures else 1.0
     dipped = P_DIP if change.dipped else 1.0
     for density, after, move in fed(belief, change, plan):
         yield dipped * (density if move is Move.BEGUN else density * odds), after, move

@@ -13,15 +13,13 @@ if TYPE_CHECKING:
 
 ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""
-SURE: Final = 0.84
+SURE: Final = 0.85
 """Least probability of an attribution that is called sure. Simulated portions that pass are
 right more often than the beliefs say, as most of what competes with them is rarer than its
 prior;"""
 SURE_FAULT: Final = 0.96
-"""... a fault is not: under or over must be likelier, since most portions are right, and what
-looks like a fault is more often food that was taken for another step's,"""
-SURE_LEFT_OUT: Final = 0.99
-"""... and when it is left out: that nothing was seen is weaker evidence still."""
+"""... a fault is not: under, over or left out must be likelier, since most portions are right, and
+what looks like a fault is more often food that was taken for another step's."""
 DRAUGHT_G: Final = 0.1
 """Standard uncertainty from slow draughts and creep, which a look of a second or two takes for
 the weight: nothing beside a portion, but not beside a fine scale's division."""
@@ -49,7 +47,7 @@ def portion(
     if mass < SURE or (share is not None and _doubtful(share, plan)):
         return _unsure(name, mass, at)
     if share is None or share.net_g == 0.0:
-        if mass < SURE_LEFT_OUT:
+        if mass < SURE_FAULT:
             return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=0.0, u_g=0.0, verdict=Verdict.UNDER,

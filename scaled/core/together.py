@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from scaled.core.belief import Belief
     from scaled.core.plan import Plan
 
-P_TOGETHER: Final = 0.03
+P_TOGETHER: Final = 0.04
 """One more ingredient without a rest before it, where the one before wanted another gesture."""
 P_LEFT_OUT: Final = 0.03
 """... and it is not the next one, but the one after that."""
