@@ -15,8 +15,7 @@ ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""
 SURE: Final = 0.85
 """Least probability of an attribution that is called sure. Simulated portions that pass are
-right more often than the beliefs say, as most of what competes with them is rarer than its
-prior;"""
+right at least as often as the beliefs say;"""
 SURE_FAULT: Final = 0.96
 """... a fault is not: under, over or left out must be likelier, since most portions are right, and
 what looks like a fault is more often food that was taken for another step's."""
