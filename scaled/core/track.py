@@ -190,8 +190,8 @@ def outcome(share: Share | None, plan: Plan) -> object:
     """What two shares have in common when they are the same outcome; None: nothing was added."""
     if share is None:
         return None
-    said = plan.rule.judge(plan.aim(share.group).band, share.net_g, share.u_g)
-    return share.group, share.clear, said.verdict
+    word = plan.rule.word(plan.aim(share.group).band, share.net_g, share.u_g)
+    return share.group, share.clear, word
 
 
 def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:

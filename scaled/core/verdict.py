@@ -117,12 +117,16 @@ class DecisionRule:
 
     def judge(self, band: Band, net_g: float, readings_u_g: float) -> Judged:
         """Judge a weight; ``readings_u_g`` is what its two readings leave in doubt."""
-        share_g = None if self.accuracy is None else self.accuracy.portion_u_g(net_g)
-        u_g = max(math.hypot(readings_u_g, share_g or 0.0), LEAST_U_G)
+        share_g, u_g = self._u_g(net_g, readings_u_g)
         doubt = self._doubt(band, net_g, u_g)
         if doubt is not None:
             return Judged(Verdict.UNSURE, band.conformance(net_g, u_g), u_g, share_g, doubt)
         return Judged(band.judge(net_g), band.confidence(net_g, u_g), u_g, share_g, None)
+
+    def word(self, band: Band, net_g: float, readings_u_g: float) -> Verdict:
+        """The verdict of :meth:`judge` alone: no probability is worked out."""
+        _, u_g = self._u_g(net_g, readings_u_g)
+        return band.judge(net_g) if self._doubt(band, net_g, u_g) is None else Verdict.UNSURE
 
     def goal(self, band: Band, readings_u_g: float) -> Band:
         """What a cook should bring the weight into so that it passes, never without the target."""
@@ -132,6 +136,11 @@ class DecisionRule:
         goal = band.narrowed(guard_g)
         target_g = band.target_g
         return Band(min(goal.low_g, target_g), target_g, max(goal.high_g, target_g))
+
+    def _u_g(self, net_g: float, readings_u_g: float) -> tuple[float | None, float]:
+        """The scale's own share in a weight's standard uncertainty, and all of it."""
+        share_g = None if self.accuracy is None else self.accuracy.portion_u_g(net_g)
+        return share_g, max(math.hypot(readings_u_g, share_g or 0.0), LEAST_U_G)
 
     def _doubt(self, band: Band, net_g: float, u_g: float) -> Doubt | None:
         guard_g = COVERAGE * u_g
