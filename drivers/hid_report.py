@@ -31,10 +31,10 @@ if TYPE_CHECKING:
 
 _PAGE: Final = 0x8D << 16
 _WEIGHT, _SCALING = _PAGE | 0x40, _PAGE | 0x41
-_ZERO, _MOVING, _STABLE, _UNDER_ZERO, _OVER, _REZERO = (
-    _PAGE | code for code in (0x72, 0x73, 0x74, 0x75, 0x76, 0x78)
+_FAULT, _ZERO, _MOVING, _STABLE, _UNDER_ZERO, _OVER, _CALIBRATE, _REZERO = (
+    _PAGE | code for code in range(0x71, 0x79)
 )
-_STATUSES: Final = range(_PAGE | 0x71, (_PAGE | 0x78) + 1)
+_STATUSES: Final = range(_FAULT, _REZERO + 1)
 _UNITS: Final = {
     _PAGE | 0x51: (Unit.G, -3),
     _PAGE | 0x52: (Unit.G, 0),
@@ -54,6 +54,8 @@ _WIDEST: Final = 32
 
 _NOTICES: Final = {
     _OVER: NoticeKind.OVERLOAD,
+    _FAULT: NoticeKind.FAULT,
+    _CALIBRATE: NoticeKind.FAULT,
     # What helps is the same: empty the pan and press the zero key.
     _REZERO: NoticeKind.UNDERLOAD,
 }
@@ -95,8 +97,6 @@ class WeighingReport:
         status = statuses[0] if statuses else None
         if status in _NOTICES:
             return Notice(t, _NOTICES[status])
-        if status is not None and status not in _STABLE_MARKS:
-            return None
         unit = self._unit(report)
         if unit is None:
             return None

@@ -35,6 +35,8 @@ class NoticeKind(StrEnum):
     """Less on the pan than when the scale was set to zero, beyond its range."""
     UNSUCCESSFUL = "unsuccessful"
     """The scale tried to weigh and could not; it does not say why."""
+    FAULT = "fault"
+    """Something is wrong with the scale itself, or it must be calibrated before it weighs."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,11 +35,12 @@ Bit: TypeAlias = Annotated[str, AfterValidator(_bit)]
 Width: TypeAlias = Annotated[int, Field(gt=0, le=WIDEST)]
 
 Meaning: TypeAlias = Literal[
-    "stable", "unstable", "overload", "underload", "gross", "net", "negative", "ignored"
+    "stable", "unstable", "overload", "underload", "fault", "gross", "net", "negative", "ignored"
 ]
-"""What a status says; ``negative``: the number, sent without a sign, is below zero."""
+"""What a status says; ``negative``: the number, sent without a sign, is below zero; ``fault``:
+the scale is faulty or must be calibrated."""
 
-NoWeight: TypeAlias = Literal["overload", "underload", "blank"]
+NoWeight: TypeAlias = Literal["overload", "underload", "fault", "blank"]
 """What stands in the number's place; ``blank``: another field says why."""
 
 UnitWord: TypeAlias = Literal["g", "kg", "oz", "lb"]

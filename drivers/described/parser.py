@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from drivers.described.model import ScaleFormat
     from scaled.protocol import Frame
 
-_REFUSALS: Final = frozenset({"overload", "underload"})
+_REFUSALS: Final = frozenset({"overload", "underload", "fault"})
 _OPPOSITE: Final = {"stable": "unstable", "unstable": "stable"}
 
 

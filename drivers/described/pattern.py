@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from drivers.described.field import Part
     from drivers.described.model import ScaleFormat
 
-_REFUSALS: Final = {"overload", "underload"}
+_REFUSALS: Final = {"overload", "underload", "fault"}
 
 
 class _Piece(NamedTuple):

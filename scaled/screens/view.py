@@ -65,6 +65,7 @@ _LINK_WORDS: Final = MappingProxyType(
         LinkState.OVERLOAD: f"{Mark.GONE} scale overloaded",
         LinkState.UNDERLOAD: f"{Mark.GONE} scale below zero",
         LinkState.UNSUCCESSFUL: f"{Mark.GONE} scale could not weigh",
+        LinkState.FAULT: f"{Mark.GONE} scale faulty",
         LinkState.LIVE: f"{Mark.GOOD} scale live",
         LinkState.WRONG_UNIT: f"{Mark.GONE} wrong unit",
         LinkState.STALE: f"{Mark.GONE} scale silent",

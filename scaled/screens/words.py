@@ -99,6 +99,7 @@ _LINK: Final = MappingProxyType(
         LinkState.OVERLOAD: ("TOO HEAVY", "more than the scale can weigh: take some off"),
         LinkState.UNDERLOAD: ("BELOW ZERO", "empty the scale and press its zero key"),
         LinkState.UNSUCCESSFUL: ("NO WEIGHT", "the scale could not weigh: let it come to rest"),
+        LinkState.FAULT: ("SCALE FAULT", "the scale says that it is faulty: tell the trainer"),
         LinkState.WRONG_UNIT: ("WRONG UNIT", "press the scale's unit key"),
         LinkState.STALE: ("SCALE SILENT", "no weight comes from the scale"),
         LinkState.ASLEEP: ("SCALE ASLEEP", "switch the scale on again"),

@@ -30,6 +30,7 @@ class LinkState(StrEnum):
     OVERLOAD = "overload"
     UNDERLOAD = "underload"
     UNSUCCESSFUL = "unsuccessful"
+    FAULT = "fault"
     """The scale says so instead of a weight."""
     STALE = "stale"
     """It says nothing that makes sense for a while."""

@@ -29,6 +29,8 @@ _NOTICED: Final = {
     LinkState.OVERLOAD: "more on the scale than it can weigh; take some off",
     LinkState.UNDERLOAD: "below the scale's zero; empty the pan and press the scale's zero key",
     LinkState.UNSUCCESSFUL: "the scale could not weigh; let it come to rest, then empty the pan",
+    LinkState.FAULT: "the scale says that it is faulty or must be calibrated; "
+    "switch it off and on, and have it seen to if it says so again",
 }
 
 

@@ -63,6 +63,8 @@ def said(report: bytes, descriptor: bytes = COMMON) -> list[Frame]:
         ("03 02 02 00 00 00", Reading(2.5, 0.0, Unit.G, stable=True)),
         ("03 06 02 00 00 00", Notice(2.5, NoticeKind.OVERLOAD)),
         ("03 08 02 00 00 00", Notice(2.5, NoticeKind.UNDERLOAD)),
+        ("03 01 02 00 71 00", Notice(2.5, NoticeKind.FAULT)),
+        ("03 07 02 00 71 00", Notice(2.5, NoticeKind.FAULT)),  # requires calibration
         ("03 04 0C FE 19 00", Reading(2.5, 0.25, Unit.LB, stable=True)),
         ("03 04 03 FD D2 04", Reading(2.5, 1.234, Unit.KG, stable=True)),
         ("03 04 01 03 71 00", Reading(2.5, 113.0, Unit.G, stable=True)),
@@ -76,8 +78,6 @@ def test_reads_the_common_report(report: str, frame: Frame) -> None:
 @pytest.mark.parametrize(
     "report",
     [
-        "03 01 02 00 71 00",  # fault
-        "03 07 02 00 71 00",  # requires calibration
         "03 04 04 00 71 00",  # carat
         "03 04 00 00 71 00",  # no unit
         "03 04 0D 00 71 00",  # no such unit

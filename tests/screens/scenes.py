@@ -118,6 +118,7 @@ STATES: dict[str, StationState | None] = {
     "overload": replace(_OPEN, link=link(LinkState.OVERLOAD)),
     "underload": replace(_OPEN, link=link(LinkState.UNDERLOAD)),
     "unsuccessful": replace(_OPEN, link=link(LinkState.UNSUCCESSFUL)),
+    "scale-fault": replace(_OPEN, link=link(LinkState.FAULT)),
     "stale": replace(
         _OPEN,
         link=link(

@@ -13,7 +13,7 @@ from scaled.screens.wire import Away
 from tests.screens.scenes import BOWL, STATES, live, scene, state
 
 OLD = {
-    *("opening", "overload", "underload", "unsuccessful"),
+    *("opening", "overload", "underload", "unsuccessful", "scale-fault"),
     *("stale", "asleep", "lost", "flapping", "busy", "fault"),
 }
 

@@ -85,6 +85,11 @@ SAID = {
         "NO WEIGHT",
         "the scale could not weigh: let it come to rest; the build is kept",
     ),
+    "scale-fault": (
+        Mark.GONE,
+        "SCALE FAULT",
+        "the scale says that it is faulty: tell the trainer; the build is kept",
+    ),
     "stale": (
         Mark.GONE,
         "SCALE SILENT",

@@ -51,7 +51,8 @@ def test_every_key_reads_back() -> None:
         (f"{HEAD}[[field]]\ntext = ','", 'line 3, field 1: kind is missing; write kind = "text", '
          '"gap", "skip", "status", "bits", "weight", "places" or "unit"'),
         (f"{HEAD}{WEIGHT}words = {{ A = 'overlod' }}", 'line 5, field 1, words, A: "overlod" is '
-         'not known; did you mean "overload"? (write "overload", "underload" or "blank")'),
+         'not known; did you mean "overload"? '
+         '(write "overload", "underload", "fault" or "blank")'),
         (f"{HEAD}{WEIGHT}width = 65", "line 5, field 1, width: 65 is out of range; "
          "write a number of at most 64"),
         (f"{HEAD}{WEIGHT}words = {{ '☃' = 'blank' }}", 'line 5, field 1, words, ☃: "☃": write 1 '
