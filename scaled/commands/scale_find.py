@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from scaled.commands.options import number
 
@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
     from scaled.protocol import Device, Driver
     from scaled.station.search import Found
+
+    Search: TypeAlias = Callable[[float], Awaitable[list[Device]]]
 
 
 def add(actions: argparse._SubParsersAction[Any]) -> None:
@@ -52,6 +54,8 @@ def run(args: argparse.Namespace) -> int:
             drivers[name] = load_driver(name)
         except ConfigError as err:
             print(f"scaled: {err}", file=sys.stderr)  # one broken format hides no scale
+    if not args.devices:
+        _progress(f"looking for ports and, for {args.seconds:g} s, for radios")
     found = asyncio.run(_find(args.devices, drivers, args.seconds))
     if not found:
         print(
@@ -61,19 +65,25 @@ def run(args: argparse.Namespace) -> int:
 
 
 async def _find(names: Sequence[str], drivers: Mapping[str, Driver], within_s: float) -> int:
-    """How many scales were found, each told of as soon as it is."""
+    """How many scales were found, all looked for at once, each told of as soon as it is."""
+    import asyncio  # noqa: PLC0415
+
     from scaled.protocol import Device  # noqa: PLC0415
 
-    found = 0
-    for name in names:
-        ways = [(Device(name, ""), speakers) for speakers in _by_search(drivers).values()]
-        found += await _tell(ways)
-    if names:
-        return found
-    for near, speakers in _by_search(drivers).items():
-        for device in await near(within_s):
-            found += await _tell([(device, speakers)])
-    return found
+    searches = _by_search(drivers)
+    told: list[asyncio.Task[bool]] = []
+    async with asyncio.TaskGroup() as tasks:
+
+        async def look(near: Search) -> None:
+            for device in await near(within_s):
+                told.append(tasks.create_task(_tell([(device, searches[near])])))
+
+        for name in dict.fromkeys(names):
+            ways = [(Device(name, ""), speakers) for speakers in searches.values()]
+            told.append(tasks.create_task(_tell(ways)))
+        for near in () if names else searches:
+            tasks.create_task(look(near))
+    return sum(task.result() for task in told)
 
 
 async def _tell(ways: Sequence[tuple[Device, Mapping[str, Driver]]]) -> bool:
@@ -84,6 +94,7 @@ async def _tell(ways: Sequence[tuple[Device, Mapping[str, Driver]]]) -> bool:
     from scaled.core.errors import LinkRefused  # noqa: PLC0415
     from scaled.station.search import listen  # noqa: PLC0415
 
+    _progress(f"listening at {ways[0][0].name}")
     why = ""
     for device, speakers in sorted(ways, key=lambda way: -len(way[1])):
         try:
@@ -97,11 +108,15 @@ async def _tell(ways: Sequence[tuple[Device, Mapping[str, Driver]]]) -> bool:
     return False
 
 
-def _by_search(
-    drivers: Mapping[str, Driver],
-) -> dict[Callable[[float], Awaitable[list[Device]]], dict[str, Driver]]:
+def _progress(what: str) -> None:
+    """Say to a person who waits what goes on; a pipe wants the result alone."""
+    if sys.stderr.isatty():
+        print(what, file=sys.stderr, flush=True)
+
+
+def _by_search(drivers: Mapping[str, Driver]) -> dict[Search, dict[str, Driver]]:
     """The drivers by how they look for devices: those that look alike open alike."""
-    by_search: dict[Callable[[float], Awaitable[list[Device]]], dict[str, Driver]] = {}
+    by_search: dict[Search, dict[str, Driver]] = {}
     for name, driver in drivers.items():
         if driver.near is not None:
             by_search.setdefault(driver.near, {})[name] = driver

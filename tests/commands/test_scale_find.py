@@ -45,6 +45,18 @@ async def test_what_a_line_speaks_is_found(name: str, serial_line: SerialLine) -
     assert out.count("\n") == 1
 
 
+async def test_a_silent_line_keeps_nobody_waiting(serial_line: SerialLine, tmp_path: Path) -> None:
+    frames = SENT["stx-fixed"]
+    async with PtyPort(tmp_path / "silent"):
+        process = await started("find", str(tmp_path / "silent"), serial_line.device)
+        with sending(serial_line.scale_end, lambda number: frames[number % len(frames)]):
+            code, out, err = await ended(process)
+    assert (code, err) == (0, "")
+    first, second = out.splitlines()
+    assert first.startswith(f"{serial_line.device}: stx-fixed at 9600 baud, 8N1: sure")
+    assert second == f"{tmp_path}/silent: silent"
+
+
 async def test_what_nobody_reads_may_be_learnt(serial_line: SerialLine) -> None:
     process = await started("find", serial_line.device)
     with sending(serial_line.scale_end, lambda number: b"<<%d>>\n" % number):
