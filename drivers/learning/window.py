@@ -33,6 +33,12 @@ _FEW: Final = 4
 """Values of a digit that is a status or a unit, at most; a number's last one has all ten or, with
 divisions of 2 and 5, known fewer."""
 
+_RESTLESS: Final = 0.5
+"""Share of the changes before it with which a number's last digit changes too, at least; a status
+that is a digit changes when the load begins to move and when it rests."""
+
+_SIGNS: Final = frozenset("+- ")
+
 _UNIT_CHANGES: Final = 6
 """Times the unit is changed in a lesson, at most, and with it the decimals; a digit of the number
 itself changes with every frame while the load moves."""
@@ -192,29 +198,31 @@ def _settled(window: Window, sheet: Sheet) -> list[Written]:
 
 def _edges(window: Window, sheet: Sheet) -> int:
     """0 when a digit before, or a digit, point or sign after it shows that it was cut short."""
-    for text in sheet.texts:
-        span = window.span(text)
-        if span is None or window.nth is not None:
-            continue
-        inside = text[slice(*span)]
-        after = text[span[1] : span[1] + 1]
-        if inside.endswith(" ") and not any(_ends_filled(window, other) for other in sheet.texts):
-            return -1
-        if after == "." or (after == "-" and window.places_at is None and inside[-1:].isdigit()):
-            return 0
-    return 1
-
-
-def _ends_filled(window: Window, text: str) -> bool:
-    span = window.span(text)
-    return span is not None and text[span[1] - 1] != " "
+    if window.nth is not None:
+        return 1
+    spans = ((text, window.span(text)) for text in sheet.texts)
+    cuts = [(text[slice(*span)], text[span[1] : span[1] + 1]) for text, span in spans if span]
+    if not any(inside[-1] != " " for inside, _ in cuts):
+        return -1
+    signs = window.places_at is None and _SIGNS.issuperset(after for _, after in cuts)
+    cut = any(
+        after == "." or (signs and after == "-" and inside[-1].isdigit()) for inside, after in cuts
+    )
+    return 0 if cut else 1
 
 
 def _is_cut(window: Window, sheet: Sheet) -> bool:
     """Whether a digit right behind it goes through digits as those of the number do."""
     spans = ((text, window.span(text)) for text in sheet.texts)
-    after = {text[span[1] : span[1] + 1] for text, span in spans if span}
-    return sum(char.isdigit() for char in after) > _FEW
+    pairs = [(text[slice(*span)], text[span[1] : span[1] + 1]) for text, span in spans if span]
+    digits = [(inside, after) for inside, after in pairs if after.isdigit()]
+    return len({after for _, after in digits}) > _FEW or _restless(digits)
+
+
+def _restless(pairs: Sequence[tuple[str, str]]) -> bool:
+    """Whether the digit that is second in each pair changes as often as what stands before it."""
+    changes = [a[1] != b[1] for a, b in pairwise(pairs) if a[0] != b[0]]
+    return len(changes) > _FEW and sum(changes) >= _RESTLESS * len(changes)
 
 
 def _last_digit_lives(window: Window, sheet: Sheet) -> bool:
@@ -222,7 +230,7 @@ def _last_digit_lives(window: Window, sheet: Sheet) -> bool:
 
     A status or unit that is a digit, right behind the number, has few values.
     """
-    seen: set[str] = set()
+    seen: list[tuple[str, str]] = []
     values: set[float] = set()
     for text in sheet.texts:
         span = window.span(text)
@@ -230,7 +238,8 @@ def _last_digit_lives(window: Window, sheet: Sheet) -> bool:
         if span is None or one is None:
             continue
         digits = re.sub("[^0-9]", "", text[slice(*span)])
-        seen.add(digits[-1])
+        seen.append((digits[:-1], digits[-1]))
         values.add(one.value)
+    last = {digit for _, digit in seen}
     steps = ({"0"}, {"0", "5"}, set("02468"))
-    return len(values) < 12 or len(seen) > _FEW or seen in steps
+    return len(values) < 12 or len(last) > _FEW or last in steps or _restless(seen)

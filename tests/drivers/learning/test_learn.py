@@ -40,6 +40,23 @@ def test_formats_made_up_by_chance_are_learnt(seed: int) -> None:
     assert mark.passed, f"{pupil.name}: {mark.wrong}"
 
 
+@pytest.mark.parametrize(
+    "seed",
+    [
+        # Moving, the last digit happened to take no more values than a status would.
+        910081,
+        # A byte of flags right behind the number happened to look like a minus.
+        910044,
+    ],
+)
+def test_chance_in_a_short_lesson_cuts_no_number_short(seed: int) -> None:
+    pupil = made_up(seed)
+    learnt = taught(pupil, seed)
+    assert learnt is not None
+    mark = examined(pupil, learnt, seed + 1)
+    assert mark.passed, f"{pupil.name}: {mark.wrong}"
+
+
 @pytest.mark.parametrize("name", WIRES)
 def test_the_file_says_what_is_sure_and_reads_back_the_same(name: str) -> None:
     lesson = heard(shipped(name), 3)
