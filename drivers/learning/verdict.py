@@ -42,16 +42,19 @@ class Verdict:
     loose: int
 
     @property
+    def share(self) -> float:
+        """Share of the frames that it reads; the first may have been heard from its middle."""
+        return self.readings / max(self.readings + max(self.dropped - 1, 0), 1)
+
+    @property
     def reads(self) -> bool:
         """Whether it can be said to read the lesson at all."""
-        share = self.readings / max(self.readings + self.dropped, 1)
-        return self.readings > 0 and share >= _READ and self.right == self.phases
+        return self.readings > 0 and self.share >= _READ and self.right == self.phases
 
     @property
     def score(self) -> tuple[float, ...]:
         """Orders descriptions of one lesson, the better ones higher."""
-        share = self.readings / max(self.readings + self.dropped, 1)
-        return (round(share, 2), self.parts, -self.loose, share)
+        return (round(self.share, 2), self.parts, -self.loose, self.share)
 
 
 def judge(lesson: Lesson, decoder: Decoder, description: ScaleFormat) -> Verdict:
