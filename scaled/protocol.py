@@ -15,7 +15,7 @@ from collections.abc import Awaitable, Callable, Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from importlib.metadata import EntryPoint, entry_points
-from typing import Any, Final, Literal, Protocol, TypeAlias
+from typing import Any, Final, Literal, Protocol, TypeAlias, runtime_checkable
 
 from scaled.core.errors import ConfigError
 from scaled.core.reading import Reading
@@ -73,6 +73,16 @@ class Decoder(Protocol):
         Never raises on any bytes; the memory kept between calls is bounded. How a stream is cut
         into calls makes no difference; a format of messages takes one whole message a call.
         """
+        ...
+
+
+@runtime_checkable
+class Explaining(Protocol):
+    """A decoder that can say why a frame was dropped, for whoever describes a format."""
+
+    @property
+    def refusal(self) -> str:
+        """Why the last one made no sense, one line; "" before any was dropped."""
         ...
 
 

@@ -6,6 +6,8 @@ from functools import reduce
 from operator import xor
 from typing import TYPE_CHECKING
 
+from scaled.core.wording import quoted
+
 if TYPE_CHECKING:
     from drivers.described.model import Checksum, Frame
 
@@ -37,8 +39,17 @@ class FrameCheck:
         checksum = self._checksum
         if checksum is None:
             return True
+        expected = self._expected(fields, checksum)
+        return check == expected or (checksum.written == "hex" and check.upper() == expected)
+
+    def refusal(self, fields: bytes, check: bytes) -> str:
+        """Why it does not hold."""
+        expected = self._expected(fields, self._checksum) if self._checksum else b""
+        said, made = (quoted(part.decode("latin-1")) for part in (check, expected))
+        return f"its checksum is {said}, its bytes make {made}"
+
+    def _expected(self, fields: bytes, checksum: Checksum) -> bytes:
         parts = {"start": self._start, "fields": fields, "end": self._end}
-        expected = checksum_of(
+        return checksum_of(
             b"".join(parts[part] for part in parts if part in checksum.over), checksum
         )
-        return check == expected or (checksum.written == "hex" and check.upper() == expected)

@@ -11,12 +11,14 @@ import re
 from typing import TYPE_CHECKING, Final, Protocol
 
 from drivers.described.checksum import FrameCheck
+from scaled.core.wording import quoted
 
 if TYPE_CHECKING:
     from drivers.described.model import Frame
 
 _BLANK: Final = b"\r\n \x00"
 """Bytes that may stand between frames without being counted."""
+_NO_FRAME: Final = "it lacks its start or its end, or is too long"
 
 
 class Cutter(Protocol):
@@ -24,6 +26,8 @@ class Cutter(Protocol):
 
     dropped: int
     """How often so far there was something that is no frame."""
+    refusal: str
+    """Why the last such thing is none; "" before any."""
 
     def feed(self, data: bytes) -> list[bytes]:
         """The fields of the frames these bytes complete, oldest first."""
@@ -46,6 +50,7 @@ class LineCutter:
 
     def __init__(self, frame: Frame) -> None:
         self.dropped = 0
+        self.refusal = ""
         ends = "\r\n" if frame.by_line else frame.end or ""
         self._end = ends[0].encode("latin-1")
         self._others = [end.encode("latin-1") for end in ends[1:]]
@@ -69,12 +74,21 @@ class LineCutter:
         before, start, rest = line.rpartition(self._start) if self._start else (b"", b"", line)
         split = max(len(rest) - self._check.size, 0)
         fields, check = rest[:split], rest[split:]
-        whole = start == self._start and self._check.holds(fields, check)
-        if not whole or len(line) > self._longest:
-            self.dropped += 1
-            return None
-        self.dropped += bool(before.strip(_BLANK))
-        return fields
+        if start != self._start:
+            self._drop(line, "it has no start")
+        elif len(line) > self._longest:
+            self._drop(line, f"it is longer than {self._longest} bytes")
+        elif not self._check.holds(fields, check):
+            self._drop(line, self._check.refusal(fields, check))
+        else:
+            if before.strip(_BLANK):
+                self._drop(before, _NO_FRAME)
+            return fields
+        return None
+
+    def _drop(self, what: bytes, why: str) -> None:
+        self.dropped += 1
+        self.refusal = _refusal(what, why)
 
 
 class MarkCutter:
@@ -86,6 +100,7 @@ class MarkCutter:
 
     def __init__(self, frame: Frame) -> None:
         self.dropped = 0
+        self.refusal = ""
         self._check = FrameCheck(frame)
         self._whole, self._begun = _patterns(frame)
         self._rest = b""
@@ -98,10 +113,13 @@ class MarkCutter:
         cuts = []
         while found := self._whole.search(text, at):
             self._pass_over(text[at : found.start()])
-            self._astray = not self._check.holds(found["fields"], found["check"])
-            self.dropped += self._astray
-            if not self._astray:
-                cuts.append(found["fields"])
+            fields, check = found["fields"], found["check"]
+            self._astray = not self._check.holds(fields, check)
+            if self._astray:
+                self.dropped += 1
+                self.refusal = _refusal(found[0], self._check.refusal(fields, check))
+            else:
+                cuts.append(fields)
             at = found.start() + 1 if self._astray else found.end()
         # It matches the empty end of the text at the latest.
         begun = self._begun.search(text, at)
@@ -113,7 +131,12 @@ class MarkCutter:
     def _pass_over(self, between: bytes) -> None:
         if not self._astray and between.strip(_BLANK):
             self.dropped += 1
+            self.refusal = _refusal(between, _NO_FRAME)
             self._astray = True
+
+
+def _refusal(what: bytes, why: str) -> str:
+    return f"{quoted(what.decode('latin-1'))}: {why}"
 
 
 def _patterns(frame: Frame) -> tuple[re.Pattern[bytes], re.Pattern[bytes]]:

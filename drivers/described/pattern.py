@@ -70,6 +70,13 @@ def frame_pattern(description: ScaleFormat) -> str:
     return around + _joined(pieces[:cut]) + middle + around
 
 
+def beginning_pattern(description: ScaleFormat, count: int) -> str:
+    """A regular expression of the first so many fields alone."""
+    free = description.frame.spaces == "free"
+    pieces = [_piece(at, description.fields, free=free) for at in range(count)]
+    return (" *" if free else "") + _joined(pieces)
+
+
 def _joined(pieces: Sequence[_Piece]) -> str:
     """The pieces one after the other, the spaces between two of them in one place."""
     text, least = "", None

@@ -13,13 +13,14 @@ from scaled.capture import Chunk, chunk_line
 from scaled.core.division import infer_division
 from scaled.core.errors import only_error
 from scaled.core.reading import Reading
+from scaled.protocol import Explaining
 from scaled.station.link import LinkState
 from scaled.station.scale_link import ScaleLink
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from scaled.protocol import Driver, LineSettings, Link
+    from scaled.protocol import Decoder, Driver, Frame, LineSettings, Link
     from scaled.station.link import LinkStatus, ScaleConfig
 
 _KEPT: Final = 2000
@@ -66,6 +67,10 @@ class Watch:
         if news.state not in (LinkState.OPENING, LinkState.LIVE):
             shown = chunk_line(Chunk(news.t, raw)).rstrip("\n") if raw else f"{news.t:.3f}"
             self._tell(f"{shown}  | {news.detail or news.state.value}")
+
+    def take_refusal(self, why: str) -> None:
+        """Show why something that came was dropped."""
+        self._tell(f"dropped: {why}")
 
     def summary(self) -> str:
         """All of it in one line."""
@@ -121,7 +126,8 @@ async def watch(
         if keep:
             keep(Chunk(monotonic() - began, data))
 
-    link = ScaleLink(_tapped(driver, hear), config, lambda: monotonic() - began)
+    tapped = _tapped(driver, hear, seen.take_refusal)
+    link = ScaleLink(tapped, config, lambda: monotonic() - began)
     await link.open()
     try:
         async with asyncio.TaskGroup() as tasks:
@@ -135,13 +141,36 @@ async def watch(
         await link.close()
 
 
-def _tapped(driver: Driver, hear: Callable[[bytes], None]) -> Driver:
-    """The same driver, whose links tell what they bring."""
+def _tapped(
+    driver: Driver, hear: Callable[[bytes], None], refuse: Callable[[str], None]
+) -> Driver:
+    """The same driver, whose links tell what they bring and its decoders what they drop."""
 
     async def open_tapped(device: str, settings: LineSettings) -> Link:
         return _TappedLink(await driver.open(device, settings), hear)
 
-    return replace(driver, open=open_tapped)
+    return replace(
+        driver, open=open_tapped, decoder=lambda: _TappedDecoder(driver.decoder(), refuse)
+    )
+
+
+class _TappedDecoder:
+    """A decoder that tells why it dropped something; see :class:`scaled.protocol.Decoder`."""
+
+    def __init__(self, decoder: Decoder, refuse: Callable[[str], None]) -> None:
+        self._decoder = decoder
+        self._refuse = refuse
+
+    @property
+    def dropped(self) -> int:
+        return self._decoder.dropped
+
+    def feed(self, data: bytes, t: float) -> list[Frame]:
+        before = self._decoder.dropped
+        frames = self._decoder.feed(data, t)
+        if self._decoder.dropped > before and isinstance(self._decoder, Explaining):
+            self._refuse(self._decoder.refusal)
+        return frames
 
 
 class _TappedLink:

@@ -2,11 +2,13 @@
 
     python -m tests.drivers.capturing
 
-writes the frames anew, and README's table of formats; a capture that exists is kept.
+writes the frames anew, and README's table of formats; a capture that exists is kept. It prints
+why each frame was dropped.
 """
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
@@ -15,7 +17,7 @@ from typing import Final
 from drivers.hid_link import packet
 from scaled.capture import Capture, Chunk, capture_text, read_capture
 from scaled.core.reading import Reading
-from scaled.protocol import Frame, load_driver
+from scaled.protocol import Explaining, Frame, load_driver
 from simulators.display import Shown, Span
 from simulators.hid_weighing import REPORT_DESCRIPTOR, hid_report
 from simulators.wire import WIRES
@@ -84,6 +86,17 @@ def frames_told(name: str) -> str:
     return "".join([*map(_line, frames), f"dropped {decoder.dropped}\n"])
 
 
+def refusals(name: str) -> Iterator[str]:
+    """Where the driver dropped something of a capture, and why, of each piece the last."""
+    recorded = capture(name)
+    decoder = load_driver(recorded.notes["format"]).decoder()
+    for chunk in recorded.chunks:
+        before = decoder.dropped
+        decoder.feed(chunk.data, chunk.t)
+        if decoder.dropped > before and isinstance(decoder, Explaining):
+            yield f"{name}, {chunk.t:.3f}: dropped {decoder.refusal}\n"
+
+
 def _line(frame: Frame) -> str:
     if not isinstance(frame, Reading):
         return f"{frame.t:.3f} {frame.kind.value}\n"
@@ -104,3 +117,5 @@ def regenerate() -> None:
 
 if __name__ == "__main__":
     regenerate()
+    for name in names():
+        sys.stdout.writelines(refusals(name))

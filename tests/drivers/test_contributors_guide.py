@@ -80,6 +80,16 @@ def test_five_steps_add_a_scale(project: Path) -> None:
     assert f"[{SHAPE}]" in run(project, f"{block(hold)} -v -p no:cacheprovider")
 
 
+def test_a_frame_that_does_not_fit_is_named_with_its_field(project: Path) -> None:
+    record, describe, read, compare, _ = steps()
+    (project / path_in(record)).write_text(block(record))
+    assert "width = 8" in block(describe)
+    (project / path_in(describe)).write_text(block(describe).replace("width = 8", "width = 7"))
+    promised = re.search(r"`(bracketed, [^`]*)`", compare)
+    assert promised is not None
+    assert promised[1] in run(project, block(read)).splitlines()
+
+
 def test_a_step_left_out_is_noticed(project: Path) -> None:
     """A description without a capture fails the tests."""
     _, describe, _, _, hold = steps()

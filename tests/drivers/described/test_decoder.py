@@ -83,3 +83,45 @@ def test_reads(description: str, data: bytes, frames: list[Frame]) -> None:
 )
 def test_what_is_not_described_is_counted(data: bytes) -> None:
     assert told(WEIGHT, data) == ([], 1)
+
+
+FIXED = f"""
+[frame]
+spaces = "fixed"
+{TEXT.format("[")}
+[[field]]
+kind = "status"
+words = {{ S = "stable", H = "overload" }}
+{WEIGHT}width = 6
+{TEXT.format("]")}
+"""
+SUMMED = f'[frame]\nstart = "$"\n[frame.checksum]\nkind = "sum"\n{WEIGHT}'
+MARKED = f'[frame]\nstart = "$"\nend = "*"\nlongest = 9\n{WEIGHT}'
+
+
+@pytest.mark.parametrize(
+    ("description", "data", "why"),
+    [
+        (FIXED, b"(S  12.5]\n", 'field 1, text, does not fit "(S  12.5]"'),
+        (FIXED, b"[X  12.5]\n", 'field 2, status, does not fit "X  12.5]"'),
+        (FIXED, b"[S 12.5]\n", 'field 3, weight, does not fit " 12.5]"'),
+        (FIXED, b"[S  12.5 g]\n", 'field 4, text, does not fit " g]"'),
+        (FIXED, b"[S  12.5]g\n", '"g" comes after the last field'),
+        (FIXED, b"[S  12.5\n", "it ends before field 4, text"),
+        (FIXED, b"[S  1..5]\n", 'field 3, weight: "  1..5" is no number as described'),
+        (f"{WEIGHT}", b"12345678\n", "its fields do not go together"),
+        (SUMMED, b"12\n", "it has no start"),
+        (SUMMED, b"$12AA\n", 'its checksum is "AA", its bytes make "63"'),
+        (SUMMED, b"$" + 70 * b"1" + b"\n", "it is longer than 64 bytes"),
+        (SUMMED, b"x$1263\n", '"x": it lacks its start or its end, or is too long'),
+        (MARKED, b"12*", '"12*": it lacks its start or its end, or is too long'),
+        (MARKED, b"$1x2*", '"x2" comes after the last field'),
+        (MARKED, b"$12*", ""),
+    ],
+)  # fmt: skip
+def test_says_why_it_dropped_a_frame(description: str, data: bytes, why: str) -> None:
+    decoder = decoder_maker(parse_format(HEAD + description, "text"))()
+    assert decoder.refusal == ""
+    decoder.feed(data, 1.0)
+    assert bool(decoder.dropped) is bool(why)
+    assert why in decoder.refusal
