@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+from scaled.core.newest import Sample
 from scaled.core.noise import Grain
 from scaled.core.shoulder import Stop
 
@@ -41,7 +42,7 @@ class Valley:
         self._bottom = (0.0, math.inf)
         self._fell_g = 0.0
 
-    def read(self, window: Sequence[tuple[float, float]]) -> Stop | None:
+    def read(self, window: Sequence[Sample]) -> Stop | None:
         """Take the newest reading, last in ``window``, oldest first; tell a valley just left."""
         t, weight_g = window[-1]
         _, bottom_g = self._bottom
@@ -51,9 +52,11 @@ class Valley:
             return None
         division_g = self._grain.division_g
         deep_g = max(DEEP * division_g, DEEP_NOISE * self._grain.noise_g)
-        if bottom_g > self._told_g - deep_g or weight_g < self._told_g + deep_g:
-            return None
-        return self._stop(t)
+        if _is_lonely(window, deep_g):
+            self.told(self._told_g)
+        elif bottom_g <= self._told_g - deep_g and weight_g >= self._told_g + deep_g:
+            return self._stop(t)
+        return None
 
     def _stop(self, now_s: float) -> Stop:
         begin_s, bottom_g = self._bottom
@@ -63,7 +66,15 @@ class Valley:
         return stop
 
 
-def _before(window: Sequence[tuple[float, float]]) -> float:
+def _is_lonely(window: Sequence[Sample], apart_g: float) -> bool:
+    """Whether one reading alone was off and those beside it agree: garbled, not a movement."""
+    if len(window) < 3:
+        return False
+    before_g, off_g, after_g = window[-3][1], window[-2][1], window[-1][1]
+    return abs(after_g - before_g) < apart_g < before_g - off_g
+
+
+def _before(window: Sequence[Sample]) -> float:
     """The weight a little before the newest reading."""
     t, weight_g = window[-1]
     return next((g for at, g in reversed(window) if t - at >= FALL_S * 0.95), weight_g)

@@ -55,3 +55,10 @@ def test_what_still_fell_before_the_bottom_counts_in_its_uncertainty() -> None:
     # 12 g fell in the last 0.2 s; half of that again, give or take as much.
     assert (stop.level_g, stop.u_g) == pytest.approx((82.0, 6.08), abs=0.01)
     assert valley.read([*seen, (0.3, 160.0)]) is None  # it is told once
+
+
+def test_one_garbled_reading_is_no_valley() -> None:
+    valley = Valley(Grain(0.2, 0.1), 18.4)
+    weights = (21.8, 42.2, 53.0, 55.0, 15.2, 55.2, 55.4)
+    seen = [(0.1 * i, weight) for i, weight in enumerate(weights)]
+    assert all(valley.read(seen[: i + 1]) is None for i in range(len(seen)))
