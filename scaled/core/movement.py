@@ -28,6 +28,10 @@ PROVISIONAL_G: Final = 0.3
 """... or to this, g."""
 ABRUPT_S: Final = 0.3
 """A rest later than this after the last one's end was not reached at once."""
+AT_LEVEL: Final = 1.5
+"""What lies within so many divisions of a level shows no movement away from it,"""
+AT_LEVEL_NOISE: Final = 5.0
+"""... or within so many standard deviations of the noise."""
 RESTLESS_S: Final = 1.5
 """After moving this long, ask whether it is noise rather than movement."""
 MARKED_NOISE: Final = 1.0
@@ -51,6 +55,7 @@ class Movement:
         "_before_g",
         "_began_s",
         "_grain",
+        "_left_g",
         "_left_s",
         "_newest",
         "_pause_s",
@@ -72,6 +77,7 @@ class Movement:
         self._grain = grain
         self._agreed_s = self._left_s = self._seen_s = agreed_s
         self._pause_s = pause_s
+        self._left_g = left_g
         self._began_s: float | None = None
         self._unmarked = False
         self._unseen_s = 0.0
@@ -139,10 +145,22 @@ class Movement:
             pause_s=self._pause_s,
             peak_g=max(way, default=-math.inf),
             trough_g=min(way, default=math.inf),
-            abrupt=not way and level.begin_s - self._agreed_s < ABRUPT_S,
+            abrupt=self._jumped(level),
             unseen_s=self._unseen_s,
             again_s=max(level.begin_s - self._again_at, 0.0),
         )
+
+    def _jumped(self, level: Level) -> bool:
+        """Whether no movement was seen: all shown is at the rest before or at this one."""
+        near_g = max(AT_LEVEL * self._grain.division_g, AT_LEVEL_NOISE * self._grain.noise_g)
+        stood_s = self._agreed_s
+        for t, weight_g in self.samples:
+            if self._agreed_s < t < level.begin_s:
+                if abs(weight_g - self._left_g) <= near_g:
+                    stood_s = t
+                elif abs(weight_g - level.level_g) > near_g:
+                    return False
+        return not self._before_g and level.begin_s - stood_s < ABRUPT_S
 
     def _passed(self, t: float) -> Rest | None:
         if self._unseen_s:
@@ -160,6 +178,7 @@ class Movement:
             abrupt=abs(first_g - stop.level_g) < stop.u_g and first_s - self._agreed_s < ABRUPT_S,
         )
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
+        self._left_g = stop.level_g
         return rest
 
     def _stopped(self) -> Stop | None:

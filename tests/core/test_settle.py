@@ -95,6 +95,14 @@ def test_a_jump_without_a_reading_between_is_abrupt_and_a_load_is_not() -> None:
     assert not of(Phase.BEGAN, load)[1].abrupt
 
 
+def test_a_flicker_before_a_jump_is_no_movement() -> None:
+    stood = [264.0, 266.0] * 30 + [268.0, 266.0, 268.0, 268.0]
+    jump = told(at(20, stood + [0.0] * 20), Settler(2.0))
+    assert [rest.abrupt for rest in of(Phase.BEGAN, jump)] == [False, True]
+    left = told(at(20, [*stood, 180.0, *([0.0] * 20)]), Settler(2.0))
+    assert not of(Phase.BEGAN, left)[1].abrupt
+
+
 # What is no rest.
 
 
