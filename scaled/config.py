@@ -23,7 +23,8 @@
     baud = 9600                                  # by default what the format's scales have
     framing = "8N1"                              # likewise
     stale_s = 2.0
-    unit = "g"                                   # what its display is to show; by default any
+    unit = "g"                                   # what its display is to show; by default any;
+                                                 # believed of a scale that sends no unit
 
 A relative path in the file is taken from the file's own folder.
 """
@@ -121,7 +122,8 @@ class StationConfig(Scale):
         test_weight_error_g: How far off each may be; None: as much as good ones may be.
         check_standard: Whose table judges a check when nobody names another.
         check_of_the_day: What happens to builds without one.
-        unit: What its display is to show; None: any unit.
+        unit: What its display is to show, and what a scale that sends no unit is taken to show
+            until what is set down says otherwise; None: any unit, or g.
     """
 
     name: Slug = "station"

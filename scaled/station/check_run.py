@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from scaled.core.checkup import Spot, Trial
 from scaled.core.load_asked import Hitch
 from scaled.core.verifying import Verifying
+from scaled.station.plate import in_unit_said
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -98,9 +99,11 @@ class CheckRun:
         self._verifying = Verifying(plan.checkup)
         self._loads = tuple(_load(lay) for lay in plan.checkup.lays)
         self._abandoned = False
+        self._unit = plan.station.unit
 
     def read(self, reading: Reading) -> None:
         """Take one reading."""
+        reading, self._unit = in_unit_said(reading, self._unit), None
         self._verifying.read(reading)
 
     def abandon(self) -> None:

@@ -13,6 +13,7 @@ from scaled.core.events import Confirmed, Event, Noted, SignalBack, SignalLost, 
 from scaled.core.handoff_events import Collected, Expected, Forgotten, command_behind
 from scaled.core.live import Ask, StepState
 from scaled.core.session import Post, Session
+from scaled.station.plate import in_unit_said
 from scaled.station.state import SessionState
 from scaled.station.writer import Happened
 
@@ -36,8 +37,10 @@ EMPTY_DIVISIONS: Final = 2
 class OpenSession:
     """One session of one station, from its beginning or from where it was interrupted."""
 
-    def __init__(self, info: SessionInfo, profile: BuildProfile, t: float) -> None:
-        """Begin at ``t``; ``profile`` is what ``info`` holds as text."""
+    def __init__(
+        self, info: SessionInfo, profile: BuildProfile, t: float, unit: str | None = None
+    ) -> None:
+        """Begin at ``t``; ``profile`` is what ``info`` holds as text, ``unit`` the display's."""
         self.info = info
         self.profile = profile
         post = Post(info.session, info.position)
@@ -48,6 +51,7 @@ class OpenSession:
         self._readings: list[Reading] = []
         self._read_t = self._stored_t = t
         self._lost_t: float | None = None
+        self._unit = unit
 
     @property
     def state(self) -> SessionState:
@@ -75,6 +79,7 @@ class OpenSession:
 
     def read(self, reading: Reading) -> None:
         """Take one reading."""
+        reading, self._unit = in_unit_said(reading, self._unit), None
         self._readings.append(reading)
         self._read_t = reading.t
         self._events += self._core.read(reading)

@@ -200,7 +200,8 @@ class Sessions:
         self.end()
         info = self._register.open(standard, self.badge, self.day_check, self._now())
         self._entries.append(Begun(info))
-        self.current = OpenSession(info, standard.profile, self.time.last_t)
+        last_t, unit = self.time.last_t, self._config.unit
+        self.current = OpenSession(info, standard.profile, last_t, unit)
         if self._silence is not None:
             self.current.lose(self.time.now(), self._silence)
 

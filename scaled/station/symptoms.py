@@ -87,7 +87,7 @@ class Symptoms:
         return Finding(LinkState.STALE, silence(config, heard=self._weight_g is not None))
 
     def _weigh(self, reading: Reading) -> None:
-        weight_g = reading.weight * GRAMS[reading.unit or Unit.G]
+        weight_g = reading.weight * GRAMS[reading.unit or self._config.unit or Unit.G]
         if self._weight_g is None or abs(weight_g - self._weight_g) > STIR_G:
             self._weight_g, self._stirred_t = weight_g, reading.t
         self._weighed_t = reading.t

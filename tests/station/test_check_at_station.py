@@ -14,11 +14,13 @@ from scaled.core.command import Confirm, Next, Undo
 from scaled.core.errors import CommandRefused
 from scaled.core.events import Portion
 from scaled.core.load_asked import Hitch
+from scaled.core.reading import Reading
 from scaled.records.check import SCALE_CHECKED
 from scaled.records.query import Selection, StoredCheck, checks, sessions
 from scaled.records.reader import Records
 from scaled.records.session import instant_text, parse_instant
 from scaled.station.check_plan import CheckWanted
+from scaled.station.check_run import CheckRun
 from scaled.station.day_check import Fitness
 from scaled.station.link import LinkState
 from tests.core.checked import checkup
@@ -403,3 +405,12 @@ async def test_what_is_left_out_is_as_the_configuration_has_it(rig: Rig) -> None
         assert {load.weights for load in begun.loads} == {"2 kg"}
         assert station.state.check is not None
         assert station.state.check.weights == ("2 kg",)
+
+
+def test_a_check_believes_the_unit_that_was_said() -> None:
+    plan = planned(checkup())
+    station = plan.station.model_copy(update={"unit": "kg"})
+    run = CheckRun(replace(plan, station=station))
+    for tick in range(40):
+        run.read(Reading(tick / 10, 0.5 if tick > 20 else 0.0))
+    assert run.state.shown_g == 500.0

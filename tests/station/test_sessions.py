@@ -12,14 +12,14 @@ from scaled.core.errors import CommandRefused, JournalError
 from scaled.core.events import SignalBack, SignalLost
 from scaled.core.live import Ask
 from scaled.core.profile import parse_profile
-from scaled.core.reading import Reading, Unit
+from scaled.core.reading import GRAMS, Reading, Unit
 from scaled.station.link import LinkState
 from scaled.station.open_session import FLUSH_S
 from scaled.station.premises import Standard
 from scaled.station.recovery import Interrupted, find_interrupted
 from scaled.station.writer import Begun, Ended, Happened
 from tests.station.desk import CUP_STANDARD, Desk, link
-from tests.station.rig import CUP, LENTILS, LIFT, PROFILE, WHOLE_BUILD, YOGURT, Time
+from tests.station.rig import CUP, LENTILS, LIFT, PROFILE, WHOLE_BUILD, YOGURT, Time, readings
 
 if TYPE_CHECKING:
     from tests.station.rig import Rig, Script
@@ -286,3 +286,35 @@ def test_a_session_that_crashed_before_its_first_reading(rig: Rig, desk: Desk) -
     assert isinstance(found, Interrupted)
     assert found.session is not None
     assert (found.last_t, found.gap_s) == (0.0, 0.0)
+
+
+def in_ounces(script: Script) -> list[Reading]:
+    """What a display in steps of 0.01 oz shows that names no unit."""
+    return [
+        Reading(reading.t, round(reading.weight / GRAMS[Unit.OZ], 2))
+        for reading in readings(script)
+    ]
+
+
+def test_the_unit_that_was_said_counts_from_the_first_reading(rig: Rig) -> None:
+    rig.config = rig.config.model_copy(update={"unit": "oz", "division_g": 0.01 * GRAMS[Unit.OZ]})
+    desk = Desk(rig.config)
+    desk.sessions.choose(CUP_STANDARD)
+    desk.listen(in_ounces([*CUP, *LENTILS]))
+    assert desk.sessions.current is not None
+    assert desk.sessions.current.live is not None
+    assert desk.sessions.current.live.net_g == pytest.approx(120, abs=1)
+    assert "unit_changed" not in desk.names
+    stored = [r for e in desk.entries if isinstance(e, Happened) for r in e.readings]
+    assert [reading.unit for reading in stored[:3]] == [Unit.OZ, None, None]
+    assert all(reading.unit is None for reading in stored[1:])
+
+
+def test_a_unit_that_the_scale_names_counts_against_what_was_said(rig: Rig) -> None:
+    rig.config = rig.config.model_copy(update={"unit": "oz"})
+    desk = Desk(rig.config)
+    desk.sessions.choose(CUP_STANDARD)
+    desk.hear([*CUP, *LENTILS])
+    assert desk.sessions.current is not None
+    assert desk.sessions.current.live is not None
+    assert desk.sessions.current.live.net_g == pytest.approx(120, abs=1)
