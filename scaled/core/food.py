@@ -64,7 +64,8 @@ class Change:
         by_g: How much heavier than the build's level.
         u_g: Standard uncertainty of that.
         above_g: How much heavier than the empty pan.
-        ignored: The rest before it meant nothing to the belief.
+        again_g: How far it is from the rest before it, which meant nothing to the belief; None:
+            that one meant something.
         least: Densities below this are hopeless.
     """
 
@@ -72,7 +73,7 @@ class Change:
     by_g: float
     u_g: float
     above_g: float
-    ignored: bool = False
+    again_g: float | None = None
     least: float = NOTHING
 
     @property
@@ -89,8 +90,8 @@ class Change:
         """The change from a belief to a rest; the one before was at ``last_g``."""
         u = math.hypot(rest.u_g, belief.level_u_g)
         y = rest.level_g
-        ignored = last_g is not None and belief.level_g != last_g
-        return cls(rest, y - belief.level_g, u, y - belief.zero_g, ignored, least)
+        again_g = None if last_g is None or belief.level_g == last_g else y - last_g
+        return cls(rest, y - belief.level_g, u, y - belief.zero_g, again_g, least)
 
 
 def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

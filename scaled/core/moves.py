@@ -47,6 +47,12 @@ P_PASSING: Final = 0.14
 PASSING_G: Final = 400.0
 P_PASSING_AGAIN: Final = 0.6
 """... and the next one is of the same movement."""
+P_PRESSED_ON: Final = 0.3
+"""A hand that was felt goes on pressing,"""
+PRESSED_ON: Final = 0.05
+"""... as hard as before within this share of its force,"""
+PRESSED_ON_G: Final = 1.0
+"""... and no closer than this."""
 P_DIP: Final = 0.1
 """Share of additions before which the weight dips: else a press was let go that was no rest."""
 LOOSE: Final = 0.02
@@ -96,10 +102,10 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > NOTHING:
         yield same, belief.resettled(y, u), Move.SAME
     if not change.rest.settled:
-        passing = P_PASSING_AGAIN if change.ignored else P_PASSING
+        passing = P_PASSING if change.again_g is None else P_PASSING_AGAIN
         yield passing / PASSING_G, belief, Move.PRESSED
     elif change.by_g > 0:
-        yield pressing(change.by_g), belief, Move.PRESSED
+        yield _pressed(change), belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
         yield lost_density(y, u), belief.lost(y), Move.LIFTED
     else:
@@ -113,6 +119,15 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     dipped = P_DIP if change.dipped else 1.0
     for density, after, move in fed(belief, change, plan):
         yield dipped * (density if move is Move.BEGUN else density * odds), after, move
+
+
+def _pressed(change: Change) -> float:
+    """Density of a hand that rests on the bowl, perhaps still the one that was felt before."""
+    anew = pressing(change.by_g)
+    if change.again_g is None:
+        return anew
+    spread_g = math.hypot(PRESSED_ON * change.by_g, PRESSED_ON_G, change.u_g)
+    return anew + P_PRESSED_ON * normal(change.again_g, spread_g)
 
 
 def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

@@ -59,6 +59,15 @@ def test_plain_moves_are_told_apart(before: tuple[float, ...], level_g: float, m
     assert moves[move] > 0.5
 
 
+def test_a_hand_that_is_felt_twice_is_one_hand() -> None:
+    tracker = tracked(0.0, 20.0)
+    tracker.advance(Rest(2.0, 2.4, 58.0, 1.2, settled=False))
+    tracker.advance(Rest(2.5, 3.0, 56.5, 0.3))  # the press, more quietly
+    tracker.advance(rest(20.0))
+    assert tracker.probability(lambda b: b.group == (0,) and not b.gestures and b.clear) > 0.9
+
+
+
 def test_what_fits_no_portion_is_a_hand_or_unexplained() -> None:
     moves = tracked(0.0, 20.0, 60.0).advance(rest(3000.0))
     assert moves[Move.PRESSED] + moves[Move.UNKNOWN] > 0.99
