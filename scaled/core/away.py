@@ -31,6 +31,9 @@ LIGHTEST_PRESS_G: Final = 5.0
 STRONGEST_PRESS_G: Final = 2000.0
 """... from a spoon's tip to a resting hand: as often 10 to 20 g as 100 to 200."""
 PRESSES: Final = math.log(STRONGEST_PRESS_G / LIGHTEST_PRESS_G)
+P_PASSING: Final = 0.14
+"""A shoulder is no rest at all: a knock, a press, an indicator that averages them, up to"""
+PASSING_G: Final = 400.0
 P_UNKNOWN: Final = 0.002
 """Something that no other move explains,"""
 WIDEST_G: Final = 6000.0
@@ -80,7 +83,9 @@ def off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     same = P_SAME * same_density(change.above_g, u)
     if same > NOTHING:
         yield same, belief._replace(zero_g=y), Move.SAME
-    if change.above_g > 0:
+    if not change.rest.settled:
+        yield P_PASSING / PASSING_G, belief, Move.PRESSED
+    elif change.above_g > 0:
         yield pressing(change.above_g), belief, Move.PRESSED
     rezeroed = _zero_key(belief) * normal(y, u)
     if rezeroed > NOTHING:

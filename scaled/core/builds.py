@@ -56,7 +56,8 @@ class Builds:
     def placed(self, rest: Rest, before: tuple[Weighed, ...], t: float) -> list[Event]:
         """A new container: the build before is over, another begins.
 
-        While that is not clear both go on side by side; the next lift settles it.
+        While that is not clear both go on side by side; the next lift settles it. A shoulder
+        settles nothing: a hand may still press on the build that is set back.
 
         Args:
             rest: The rest that may be it.
@@ -64,7 +65,7 @@ class Builds:
             t: Time of the reading that told.
         """
         best = self.tracker.beliefs[0][1]
-        if not before and best.origin is None:
+        if not rest.settled or (not before and best.origin is None):
             return []  # what stood there before anybody looked may be anything: a move tells
         chance = self.tracker.probability(lambda belief: belief.fresh)
         lifted = best.mode is Mode.OFF

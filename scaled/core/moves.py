@@ -14,10 +14,12 @@ from scaled.core import gesture
 from scaled.core.arrival import arriving
 from scaled.core.away import (
     BELOW_ZERO_G,
+    P_PASSING,
     P_REZEROED,
     P_SAME,
     P_SWAPPED,
     P_UNKNOWN,
+    PASSING_G,
     WIDEST_G,
     ZERO_SPREAD_G,
     bare_pan,
@@ -42,11 +44,8 @@ ABRUPT_KEY: Final = 0.9
 """Share of key presses whose jump is seen without a reading between."""
 ABRUPT_FROM: Final = 6.0
 """Smaller changes, in standard uncertainties, look abrupt whatever made them."""
-P_PASSING: Final = 0.14
-"""A shoulder is no rest at all: a knock, a press, an indicator that averages them, up to"""
-PASSING_G: Final = 400.0
 P_PASSING_AGAIN: Final = 0.6
-"""... and the next one is of the same movement."""
+"""Share of shoulders after one that was no rest which are of the same movement."""
 P_PRESSED_ON: Final = 0.3
 """A hand that was felt goes on pressing,"""
 PRESSED_ON: Final = 0.05

@@ -67,7 +67,6 @@ def test_a_hand_that_is_felt_twice_is_one_hand() -> None:
     assert tracker.probability(lambda b: b.group == (0,) and not b.gestures and b.clear) > 0.9
 
 
-
 def test_what_fits_no_portion_is_a_hand_or_unexplained() -> None:
     moves = tracked(0.0, 20.0, 60.0).advance(rest(3000.0))
     assert moves[Move.PRESSED] + moves[Move.UNKNOWN] > 0.99
