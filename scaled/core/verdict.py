@@ -144,7 +144,7 @@ class DecisionRule:
 
     def _doubt(self, band: Band, net_g: float, u_g: float) -> Doubt | None:
         guard_g = COVERAGE * u_g
-        if band.capability(min(u_g, self.best_u_g(band))) < 1:
+        if band.capability(u_g) < 1 and band.capability(self.best_u_g(band)) < 1:
             near = band.narrowed(-guard_g).judge(net_g) is Verdict.PASS
             return Doubt.TOO_COARSE if near else None
         if not self.guarded or band.judge(net_g) is not Verdict.PASS:
