@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Final
 
 from scaled.core.verdict import Band
@@ -49,9 +49,12 @@ ASKED_AGAIN: Final = 1024
 """Answers kept: beliefs share levels, so at one rest most questions are asked several times."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Aim:
-    """One step, or two poured together, as the cook aims at it."""
+    """One step, or two poured together, as the cook aims at it.
+
+    One is never equal to another, so that asking for the same one is quick.
+    """
 
     band: Band
     scoops: int
@@ -62,12 +65,12 @@ class Aim:
     spread: float = STEP_SPREAD
     """Spread of this cook's portions around that, as a share of them."""
 
-    @property
+    @cached_property
     def usual_g(self) -> float:
         """Weight that this cook usually ends at; what passes is the band's alone."""
         return self.band.target_g * (1 + self.off)
 
-    @property
+    @cached_property
     def scoop_g(self) -> float:
         """Weight of one gesture."""
         return self.usual_g / self.scoops

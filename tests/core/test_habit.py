@@ -106,7 +106,7 @@ def word(step: str, net_g: float | None, attribution: Attribution) -> Portion:
 
 def test_only_sure_portions_teach() -> None:
     plan = Plan.of(dish())
-    before = plan.aims
+    before = [(aim.usual_g, aim.spread) for aim in plan.aims]
     plan.learn(
         [
             word("grain", None, Attribution.UNSURE),
@@ -115,7 +115,7 @@ def test_only_sure_portions_teach() -> None:
         ]
     )
     assert plan.habit == Habit.unknown(4)
-    assert plan.aims == before
+    assert [(aim.usual_g, aim.spread) for aim in plan.aims] == before
 
 
 def test_a_plan_that_learnt_expects_another_weight_and_passes_the_same() -> None:
