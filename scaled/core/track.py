@@ -35,7 +35,8 @@ NEGLIGIBLE: Final = 3e-6
 _GESTURES: Final = Belief._fields.index("gestures")
 
 Weighed = tuple[float, Belief]
-Meanings = dict[Belief, list[Successor]]
+Meanings = dict[Belief, tuple[float, list[Successor]]]
+"""What a rest may mean under each belief, densities below the one beside it left out."""
 T = TypeVar("T")
 
 
@@ -86,12 +87,12 @@ class Tracker:
         meant = {} if meant is None else meant
         most = 0.0
         for chance, belief in self.beliefs:
-            means = meant.get(belief)
-            if means is None:
-                least = max(NOTHING, NEGLIGIBLE * most / chance)
+            least = max(NOTHING, NEGLIGIBLE * most / chance)
+            known = meant.get(belief)
+            if known is None or known[0] > least:
                 means = list(meanings(belief, rest, self._plan, self._last_g, least))
-                meant[belief] = means
-            for density, after, move in means:
+                meant[belief] = known = least, means
+            for density, after, move in known[1]:
                 weight = chance * density
                 most = max(most, weight)
                 moves[move] = moves.get(move, 0.0) + weight
