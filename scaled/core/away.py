@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import gesture
 from scaled.core.arrival import arriving
-from scaled.core.belief import Belief, Ended, Mode
-from scaled.core.food import NOTHING, Change, Move, Successor, fed
+from scaled.core.belief import Belief, Mode
+from scaled.core.food import Change, Move, Successor, fed
 from scaled.core.gesture import flat, normal
 from scaled.core.leaving import leaving
 from scaled.core.under_way import under_way
@@ -81,14 +81,14 @@ def off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """The build was lifted off."""
     y, u = change.rest.level_g, change.rest.u_g
     same = P_SAME * same_density(change.above_g, u)
-    if same > NOTHING:
+    if same > change.least:
         yield same, belief._replace(zero_g=y), Move.SAME
     if not change.rest.settled:
         yield P_PASSING / PASSING_G, belief, Move.PRESSED
     elif change.above_g > 0:
         yield pressing(change.above_g), belief, Move.PRESSED
     rezeroed = _zero_key(belief) * normal(y, u)
-    if rezeroed > NOTHING:
+    if rezeroed > change.least:
         yield rezeroed, belief.rezeroed(y), Move.REZEROED
     if change.above_g < BELOW_ZERO_G:
         yield from _was_back(belief, change)
@@ -102,7 +102,7 @@ def _was_back(belief: Belief, change: Change) -> Iterator[Successor]:
     y = change.rest.level_g
     gross_g = belief.level_g - belief.zero_g
     tared = P_KEYED_BACK * same_density(change.above_g + gross_g, change.u_g)
-    if tared > NOTHING:
+    if tared > change.least:
         yield tared, belief.rezeroed(y), Move.REZEROED
     yield lost_density(y, change.rest.u_g), belief.lost(y), Move.REZEROED
 
@@ -111,7 +111,7 @@ def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """No build is under way."""
     y, u = change.rest.level_g, change.rest.u_g
     same = P_SAME * normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
-    if same > NOTHING:
+    if same > change.least:
         yield same, belief.bare(y, u), Move.SAME
     if change.above_g < BELOW_ZERO_G:
         yield lost_density(y, u), belief.bare(y, u), Move.SAME
@@ -119,10 +119,10 @@ def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         stays = P_SAME * same_density(change.by_g, change.u_g) if _laden(belief) else 0.0
         yield P_FOREIGN / FOREIGN_G + stays, belief.at(y, u), Move.PRESSED
     spilt = P_SPILT * flat(change.above_g, SPILT_G)
-    if spilt > NOTHING:
+    if spilt > change.least:
         yield spilt, belief.bare(y, u), Move.SAME
     rezeroed = _zero_key(belief) * normal(y, u)
-    if rezeroed > NOTHING:
+    if rezeroed > change.least:
         yield rezeroed, belief.bare(y, u), Move.REZEROED
     yield from _back_or_next(belief, change, plan)
     yield from _put_right(belief, change, plan)
@@ -132,13 +132,13 @@ def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """A build that was ended by a key still stands there: it means nothing until it leaves."""
     y, u = change.rest.level_g, change.rest.u_g
     gone = normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
-    if gone > NOTHING:
+    if gone > change.least:
         yield gone, belief.bare(y, u), Move.LIFTED
     yield P_UNKNOWN / WIDEST_G, belief.at(y, u), Move.UNKNOWN
     if change.by_g < BELOW_ZERO_G:
         yield lost_density(y, u), belief.bare(y, u), Move.LIFTED
     swapped = P_SWAPPED * plan.containers.density(change.above_g, u)
-    if swapped > NOTHING:
+    if swapped > change.least:
         yield swapped, belief.started(change.rest, len(plan.steps), None), Move.PLACED
     for density, after, move in arriving(belief, change, plan, None):
         yield P_SWAPPED * density, after, move
@@ -152,7 +152,7 @@ def _put_right(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor
             if belief.mode is Mode.EMPTY
             else belief.rezeroed(0.0)
         )
-        again = Change.of(right, change.rest)
+        again = Change.of(right, change.rest, least=change.least).amid(P_PUT_RIGHT)
         for density, after, move in _back_or_next(right, again, plan):
             yield P_PUT_RIGHT * density, after, move
 
@@ -166,11 +166,12 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
     back = belief._replace(mode=Mode.ON)
     left = leaving(belief, plan)
     returned = left.back * same_density(change.by_g, change.u_g)
-    if returned > NOTHING:
+    if returned > change.least:
         yield returned, back.at(y, u)._replace(clear=not belief.strange), Move.RETURNED
     changed = P_CHANGED * flat(abs(change.by_g), CHANGED_G) / 2 + P_UNKNOWN / WIDEST_G
-    yield changed, back.unexplained(y), Move.RETURNED
-    for density, after, _ in fed(back, change, plan):
+    if changed > change.least:
+        yield changed, back.unexplained(y), Move.RETURNED
+    for density, after, _ in fed(back, change.amid(P_FED_OFF), plan):
         yield P_FED_OFF * density, after, Move.RETURNED
     if not belief.fresh:
         yield from _placed(belief, change, plan, left.gone)
@@ -178,11 +179,11 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
 
 def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterator[Successor]:
     """A new container, alone or with its first food in it, or a build from another scale."""
-    steps = len(plan.steps)
     ended = belief.end() if belief.mode is Mode.OFF else None
+    placed = belief.started(change.rest, len(plan.steps), ended)
     alone = chance * plan.containers.density(change.above_g, change.rest.u_g)
-    if alone > NOTHING:
-        yield alone, belief.started(change.rest, steps, ended), Move.PLACED
+    if alone > change.least:
+        yield alone, placed, Move.PLACED
     # The container was never weighed alone: its weight is the written one of one that is right.
     aim, right = plan.aims[0], plan.containers.right
     each = chance / len(right)
@@ -192,27 +193,20 @@ def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterat
         if more_g <= 0:
             continue
         u_base = math.hypot(known.spread_g, change.rest.u_g)
-        started = belief.started(change.rest, steps, ended).standing(known.tare_g, u_base)
+        started = placed.standing(known.tare_g, u_base)
         held = each * P_HELD * flat(more_g, HELD_G)
-        if held > NOTHING:
+        if held > change.least:
             yield held, started.at(started.base_g, u_base), Move.PLACED
         density = together * gesture.added(aim, 0.0, 0, more_g, u_base)
-        if density > NOTHING:
+        if density > change.least:
             scoops = max(1, round(more_g / aim.scoop_g))
             yield density, started._replace(gestures=scoops), Move.PLACED
-    for density, after, move in _filled(belief, change, plan, ended):
+    # A bowl with food in it: from another scale, or filled where nobody weighed it.
+    for density, after, move in arriving(belief, change, plan, ended):
         yield chance * density, after, move
-
-
-def _filled(
-    belief: Belief, change: Change, plan: Plan, ended: Ended | None
-) -> Iterator[Successor]:
-    """A bowl with food in it: from another scale, or filled where nobody weighed it."""
-    yield from arriving(belief, change, plan, ended)
-    standing = belief.started(change.rest, len(plan.steps), ended)
-    for density, filled in under_way(standing, plan):
-        if P_FILLED * density > NOTHING:
-            yield P_FILLED * density, filled, Move.PLACED
+    filled = chance * P_FILLED
+    for density, after in under_way(placed, plan, change.least / filled):
+        yield filled * density, after, Move.PLACED
 
 
 def _laden(belief: Belief) -> bool:

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core import gesture
 from scaled.core.belief import Belief
@@ -55,8 +54,7 @@ DIP_SHARE: Final = 0.05
 """... and this share of what is added: landing food makes the pan swing."""
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """A new rest, seen from a belief.
 
     Attributes:
@@ -92,6 +90,10 @@ class Change:
         y = rest.level_g
         again_g = None if last_g is None or belief.level_g == last_g else y - last_g
         return cls(rest, y - belief.level_g, u, y - belief.zero_g, again_g, least)
+
+    def amid(self, chance: float) -> Change:
+        """The same where it comes about only with something of this probability."""
+        return self._replace(least=self.least / chance)
 
 
 def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

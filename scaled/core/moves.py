@@ -83,7 +83,7 @@ def successors(
         rest: The rest.
         plan: What the build should be.
         last_g: Level of the rest before it.
-        least: Densities of food below this are hopeless and left out.
+        least: Densities below this are hopeless and left out.
     """
     key, load = ABRUPT_KEY, rest.load_abrupt
     if not rest.abrupt:
@@ -98,7 +98,7 @@ def successors(
 def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     y, u = change.rest.level_g, change.rest.u_g
     same = P_SAME * same_density(change.by_g, change.u_g)
-    if same > NOTHING:
+    if same > change.least:
         yield same, belief.resettled(y, u), Move.SAME
     if not change.rest.settled:
         passing = P_PASSING if change.again_g is None else P_PASSING_AGAIN
@@ -107,10 +107,10 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield _pressed(change), belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
         yield lost_density(y, u), belief.lost(y), Move.LIFTED
-    else:
+    elif change.least < P_UNKNOWN / WIDEST_G:
         yield P_UNKNOWN / WIDEST_G, belief.unexplained(y), Move.UNKNOWN
     rezeroed = P_REZEROED * normal(y, u)
-    if rezeroed > NOTHING:
+    if rezeroed > change.least:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
     yield from _keyed(belief, change, plan)
     yield from _leaving(belief, change, plan)
@@ -137,10 +137,10 @@ def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if y <= 0 or change.by_g > LITTLE * y:
         return
     keyed = belief.shown_at(0.0)
-    for density, after, move in fed(keyed, Change.of(keyed, change.rest), plan):
-        if P_KEYED_FED * density > NOTHING:
-            # The key may have hidden some of it: zero was never seen at rest.
-            yield P_KEYED_FED * density, after._replace(clear=False), move
+    shown = Change.of(keyed, change.rest, least=change.least).amid(P_KEYED_FED)
+    for density, after, move in fed(keyed, shown, plan):
+        # The key may have hidden some of it: zero was never seen at rest.
+        yield P_KEYED_FED * density, after._replace(clear=False), move
 
 
 def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -151,7 +151,7 @@ def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
     y = change.rest.level_g
     near_zero = P_REZEROED * hasty * normal(y, math.hypot(MOVING_KEY * half_g, change.rest.u_g))
     for share, unseen in _unseen(belief, half_g, plan):
-        if near_zero * share > NOTHING:
+        if near_zero * share > change.least:
             yield near_zero * share, unseen.shown_at(y), Move.REZEROED
 
 
@@ -159,7 +159,7 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     u = change.rest.u_g
     lift = (1 - LOOSE) * normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
     lift += LOOSE * normal(change.above_g, LOOSE_ZERO_G)
-    if lift > NOTHING:
+    if lift > change.least:
         yield from _lifting(belief, change, plan, lift)
     container = P_SWAPPED * plan.containers.density(change.above_g, u)
     hopeless = container <= change.least and not belief.coming
@@ -167,7 +167,7 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         left = leaving(belief, plan)
         swapped = left.chance * left.gone
         another = swapped * container
-        if another > NOTHING:
+        if another > change.least:
             after = belief.started(change.rest, len(plan.steps), belief.end())
             yield another, after, Move.PLACED
         if belief.coming:

@@ -21,12 +21,13 @@ NEWEST_SPREAD: Final = 0.3
 """... and of its newest step, which may not be full yet."""
 
 
-def under_way(standing: Belief, plan: Plan) -> Iterator[tuple[float, Belief]]:
+def under_way(standing: Belief, plan: Plan, least: float = 0.0) -> Iterator[tuple[float, Belief]]:
     """A build somewhere on its way in a known container; none of its weights can be told.
 
     Args:
         standing: The bowl taken for an empty container.
         plan: What the build should be.
+        least: Densities below this are hopeless and left out.
 
     Yields:
         Density of the bowl's weight when a step is its newest, and the belief that it is.
@@ -39,18 +40,20 @@ def under_way(standing: Belief, plan: Plan) -> Iterator[tuple[float, Belief]]:
             target_g = aim.band.target_g
             before_u_g = math.hypot(FOOD_SPREAD * before_g, known.spread_g)
             off_g = began.food_g - before_g - target_g
-            density = normal(off_g, math.hypot(before_u_g, NEWEST_SPREAD * target_g + FINE_G))
-            newest = began._replace(
-                group=(step,),
-                ahead=tuple(range(step + 1, len(plan.steps))),
-                start_g=began.base_g + before_g,
-                start_u_g=before_u_g,
-                gestures=aim.scoops,
-                clear=False,
-                strange=True,
-                closed=tuple(_unseen(done, plan) for done in range(step)),
-            )
-            yield share * density, newest
+            spread_g = math.hypot(before_u_g, NEWEST_SPREAD * target_g + FINE_G)
+            density = share * normal(off_g, spread_g)
+            if density > least:
+                newest = began._replace(
+                    group=(step,),
+                    ahead=tuple(range(step + 1, len(plan.steps))),
+                    start_g=began.base_g + before_g,
+                    start_u_g=before_u_g,
+                    gestures=aim.scoops,
+                    clear=False,
+                    strange=True,
+                    closed=tuple(_unseen(done, plan) for done in range(step)),
+                )
+                yield density, newest
             before_g += target_g
 
 

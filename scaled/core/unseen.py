@@ -70,7 +70,7 @@ def meanings(
         rest: The rest.
         plan: What the build should be.
         last_g: Level of the rest before it.
-        least: Densities of food below this are hopeless and left out.
+        least: Densities below this are hopeless and left out.
     """
     if not rest.unseen_s:
         yield from successors(belief, rest, plan, last_g, least)
