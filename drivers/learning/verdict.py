@@ -53,8 +53,11 @@ class Verdict:
 
     @property
     def score(self) -> tuple[float, ...]:
-        """Orders descriptions of one lesson, the better ones higher."""
-        return (round(self.share, 2), self.parts, -self.loose, self.share)
+        """Orders descriptions of one lesson, the better ones higher.
+
+        One that takes what begins the next frame for the end of this one reads one frame less.
+        """
+        return (round(self.share, 2), self.parts, -self.loose, self.share, self.readings)
 
 
 def judge(lesson: Lesson, decoder: Decoder, description: ScaleFormat) -> Verdict:
