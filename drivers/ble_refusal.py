@@ -18,7 +18,7 @@ from bleak.exc import (
 )
 from dbus_fast.errors import DBusFastError
 
-from scaled.core.errors import LinkLost, LinkRefused
+from scaled.core.errors import LinkAbsent, LinkLost, LinkRefused
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,9 +63,9 @@ _ON_THE_BUS: Final = {
 }
 
 
-def not_found(address: str, within_s: float) -> LinkRefused:
+def not_found(address: str, within_s: float) -> LinkAbsent:
     """The peripheral was not heard."""
-    return LinkRefused(address, f"not found over Bluetooth in {within_s:g} s", _NEAR)
+    return LinkAbsent(address, f"not found over Bluetooth in {within_s:g} s", _NEAR)
 
 
 def lost(address: str, reason: str = "the Bluetooth connection was lost") -> LinkLost:
@@ -79,7 +79,9 @@ def refusal_reported(address: str) -> Iterator[None]:
     try:
         yield
     except FAILURES as err:
-        raise LinkRefused(address, *_why(err)) from err
+        reason, remedy = _why(err)
+        kind = LinkAbsent if remedy == _NEAR else LinkRefused
+        raise kind(address, reason, remedy) from err
 
 
 def _why(err: Exception) -> tuple[str, str]:

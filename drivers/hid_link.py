@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, Final
 from drivers.hid_descriptor import LONGEST
 from drivers.hid_report import weighing_report
 from drivers.readiness import Readiness
-from scaled.core.errors import LinkLost, LinkRefused
+from scaled.core.errors import LinkAbsent, LinkBusy, LinkLost, LinkRefused
 from scaled.protocol import Device
 
 if TYPE_CHECKING:
@@ -45,17 +45,20 @@ _DENIED: Final = (
     "permission denied",
     "let this user read it with a udev rule for the hidraw subsystem, and plug it in again",
 )
+_ABSENT: Final = ("does not exist", _PLUG)
+_BUSY: Final = ("busy", "close the other program that has it open")
 _REFUSALS: Final = {
-    errno.ENOENT: ("does not exist", _PLUG),
-    errno.ENODEV: ("does not exist", _PLUG),
+    errno.ENOENT: _ABSENT,
+    errno.ENODEV: _ABSENT,
     errno.EACCES: _DENIED,
     errno.EPERM: _DENIED,
-    errno.EWOULDBLOCK: ("busy", "close the other program that has it open"),
+    errno.EWOULDBLOCK: _BUSY,
     errno.ENOTTY: _NOT_HID,
     errno.EINVAL: _NOT_HID,
     errno.EISDIR: _NOT_HID,
     errno.ENXIO: _NOT_HID,
 }
+_KINDS: Final = {_ABSENT[0]: LinkAbsent, _BUSY[0]: LinkBusy}
 
 
 def packet(kind: bytes, content: bytes) -> bytes:
@@ -165,7 +168,8 @@ def _description(descriptor: int) -> bytes:
 
 def _refusal(device: str, err: OSError) -> LinkRefused:
     unknown = (f"cannot be opened ({err.strerror})", _PLUG)
-    return LinkRefused(device, *_REFUSALS.get(err.errno or 0, unknown))
+    reason, remedy = _REFUSALS.get(err.errno or 0, unknown)
+    return _KINDS.get(reason, LinkRefused)(device, reason, remedy)
 
 
 async def hid_devices_near(within_s: float) -> list[Device]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from serial.tools.list_ports import comports
 
-from scaled.core.errors import LinkRefused
+from scaled.core.errors import LinkAbsent, LinkRefused
 from scaled.protocol import Device
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ def port_path(device: str) -> str:
     wanted = device.removeprefix(SCHEME)
     paths = sorted(port.device for port in comports() if wanted and port.serial_number == wanted)
     if not paths:
-        raise LinkRefused(device, "no adapter with this serial number is plugged in", _SEE)
+        raise LinkAbsent(device, "no adapter with this serial number is plugged in", _SEE)
     if len(paths) > 1:
         reason = f"several ports have this serial number: {', '.join(paths)}"
         raise LinkRefused(device, reason, "name one by its path in /dev/serial/by-path")

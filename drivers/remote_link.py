@@ -15,7 +15,7 @@ from urllib.parse import urlsplit
 
 import serial
 
-from scaled.core.errors import LinkLost, LinkRefused
+from scaled.core.errors import LinkAbsent, LinkLost, LinkRefused
 
 if TYPE_CHECKING:
     from scaled.protocol import LineSettings
@@ -151,7 +151,7 @@ def _open_port(device: str, settings: LineSettings) -> serial.Serial:
             timeout=_WAIT_S,
         )
     except (OSError, ValueError) as err:
-        raise LinkRefused(device, _reason(err), _SERVER) from err
+        raise LinkAbsent(device, _reason(err), _SERVER) from err
     connection = _connection(port)
     for level, option, value in _KEEP_ALIVE:
         connection.setsockopt(level, option, value)

@@ -21,7 +21,7 @@ import serial
 
 from drivers.ports import port_path
 from drivers.readiness import Readiness
-from scaled.core.errors import LinkBusy, LinkLost, LinkRefused
+from scaled.core.errors import LinkAbsent, LinkBusy, LinkLost, LinkRefused
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -115,6 +115,7 @@ def _open_port(device: str, settings: LineSettings) -> serial.Serial:
 _PLUG: Final = "check that the scale is plugged in and the path is right"
 _NOT_SERIAL: Final = ("not a serial line", "name the scale's own device, such as /dev/ttyUSB0")
 _ABSENT: Final = ("does not exist", _PLUG)
+_UNPLUGGED: Final = ("nothing is connected to it", _PLUG)
 _BUSY: Final = ("busy", "close the other program that has it open")
 _DENIED: Final = (
     "permission denied",
@@ -126,12 +127,13 @@ _REFUSALS: Final = {
     errno.ENOTDIR: _ABSENT,
     errno.ENXIO: _ABSENT,
     errno.ENODEV: _ABSENT,
-    errno.EIO: ("nothing is connected to it", _PLUG),
+    errno.EIO: _UNPLUGGED,
     errno.EBUSY: _BUSY,
     errno.EWOULDBLOCK: _BUSY,
     errno.EACCES: _DENIED,
     errno.EPERM: _DENIED,
 }
+_KINDS: Final = {_ABSENT[0]: LinkAbsent, _UNPLUGGED[0]: LinkAbsent, _BUSY[0]: LinkBusy}
 
 
 @contextmanager
@@ -140,7 +142,7 @@ def _refusal_reported(device: str) -> Iterator[None]:
         yield
     except (OSError, termios.error, ValueError) as err:
         reason, remedy = _REFUSALS.get(_errno(err), (f"cannot be opened ({err})", _PLUG))
-        kind = LinkBusy if reason == _BUSY[0] else LinkRefused
+        kind = _KINDS.get(reason, LinkRefused)
         raise kind(device, reason, remedy) from err
 
 

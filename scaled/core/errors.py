@@ -6,6 +6,7 @@
     ├── LinkError        the station acts: back off and reopen
     │   ├── LinkLost         an open line went away
     │   └── LinkRefused      the line cannot be opened at all
+    │       ├── LinkAbsent       nothing is there or in reach
     │       └── LinkBusy         another program has it
     ├── InputError       the user acts: exit 2
     │   ├── ProfileError     the profile's author
@@ -51,6 +52,10 @@ class LinkLost(LinkError):
 
 class LinkRefused(LinkError):
     """The line cannot be opened: it does not exist, is busy or is not a serial line."""
+
+
+class LinkAbsent(LinkRefused):
+    """Nothing is there, as with a line that was unplugged, or nothing answers."""
 
 
 class LinkBusy(LinkRefused):

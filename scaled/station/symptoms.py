@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from scaled.core.errors import LinkBusy, LinkError, LinkLost
+from scaled.core.errors import LinkAbsent, LinkBusy, LinkError, LinkLost
 from scaled.core.reading import GRAMS, Reading, Unit
 from scaled.protocol import Notice, by_radio
 from scaled.station.link import LinkState
@@ -69,7 +69,8 @@ class Symptoms:
             self._losses.append(t)
         if isinstance(err, LinkBusy):
             return Finding(LinkState.BUSY, str(err))
-        if len(self._losses) == FLAPS and t - self._losses[0] <= FLAP_SPAN_S:
+        gone = isinstance(err, LinkLost | LinkAbsent)  # else something else is wrong by now
+        if gone and len(self._losses) == FLAPS and t - self._losses[0] <= FLAP_SPAN_S:
             what = f"{err.device}: went away {FLAPS} times within a minute"
             remedy = "move it nearer" if by_radio(err.device) else "fasten or change its cable"
             return Finding(LinkState.FLAPPING, f"{what}; {remedy}")

@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from drivers.hid_descriptor import input_fields
 from drivers.hid_link import HidLink, open_hid_link, packet
 from drivers.hid_weighing import DRIVER
-from scaled.core.errors import LinkLost, LinkRefused
+from scaled.core.errors import LinkBusy, LinkLost, LinkRefused
 from scaled.core.reading import Reading, Unit
 from scaled.protocol import Frame, LineSettings, Notice, NoticeKind
 
@@ -234,7 +234,7 @@ async def test_a_node_is_asked_for_its_descriptor_and_is_ours_alone(
     monkeypatch.setattr(fcntl, "ioctl", Kernel(COMMON).ioctl)
     link = await open_hid_link(str(path), LineSettings())
     assert await link.read() == packet(b"D", COMMON)
-    with pytest.raises(LinkRefused, match="busy; close the other program"):
+    with pytest.raises(LinkBusy, match="busy; close the other program"):
         await open_hid_link(str(path), LineSettings())
     await link.close()
     monkeypatch.setattr(fcntl, "ioctl", Kernel(MOUSE).ioctl)

@@ -2,14 +2,14 @@ from __future__ import annotations
 
 import pytest
 
-from scaled.core.errors import LinkBusy, LinkLost, LinkRefused
+from scaled.core.errors import LinkAbsent, LinkBusy, LinkLost, LinkRefused
 from scaled.core.reading import Reading, Unit
 from scaled.protocol import Notice, NoticeKind
 from scaled.station.link import LinkState, ScaleConfig
 from scaled.station.symptoms import FLAP_SPAN_S, FLAPS, REST_S, STIR_G, Finding, Symptoms
 
 PULLED = LinkLost("/dev/scale", "the line went away", "check the cable")
-ABSENT = LinkRefused("/dev/scale", "does not exist", "check that it is plugged in")
+ABSENT = LinkAbsent("/dev/scale", "does not exist", "check that it is plugged in")
 TAKEN = LinkBusy("/dev/scale", "busy", "close the other program")
 
 
@@ -65,6 +65,14 @@ def test_a_radio_that_comes_and_goes_is_to_be_nearer() -> None:
     assert found[-1].detail == (
         "C0:FF:EE:00:00:01: went away 4 times within a minute; move it nearer"
     )
+
+
+def test_another_reason_that_it_cannot_be_opened_is_said_even_when_it_flapped() -> None:
+    scale = symptoms()
+    for loss in range(FLAPS):
+        scale.lost(PULLED, float(loss))
+    switched_off = LinkRefused("/dev/scale", "the radio is off", "switch it on")
+    assert scale.lost(switched_off, 5.0) == (LinkState.LOST, str(switched_off))
 
 
 def test_a_line_that_another_program_has_is_busy_even_when_it_flapped() -> None:
