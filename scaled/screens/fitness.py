@@ -5,6 +5,8 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final
 
+from scaled.screens.advice import Advice
+from scaled.screens.marks import Mark
 from scaled.station.day_check import CheckState, Fitness
 
 _FACTS: Final = MappingProxyType(
@@ -14,6 +16,12 @@ _WANTING: Final = MappingProxyType(
     {
         Fitness.MISSING: "this scale was not checked today",
         Fitness.UNFIT: "this scale is not fit, says today's check",
+    }
+)
+_HEADLINES: Final = MappingProxyType(
+    {
+        Fitness.MISSING: ("NO CHECK OF THE SCALE", "CHECK THE SCALE"),
+        Fitness.UNFIT: ("SCALE NOT FIT", "NOT FIT"),
     }
 )
 
@@ -30,9 +38,10 @@ def check_line(check: CheckState | None) -> str:
     return f"{_WANTING[check.fitness]}: tell the trainer"
 
 
-def refusal_line(check: CheckState | None) -> str:
-    """Why no build can begin; "" when one can."""
+def refusal(check: CheckState | None) -> Advice | None:
+    """Why no build can begin, None when one can."""
     if check is None or not check.refused:
-        return ""
+        return None
     remedy = " until it is: press S" if check.fitness is Fitness.MISSING else "; tell the trainer"
-    return f"{_WANTING[check.fitness]}: no build can begin{remedy}"
+    line = f"{_WANTING[check.fitness]}: no build can begin{remedy}"
+    return Advice(Mark.GONE, _HEADLINES[check.fitness], line)

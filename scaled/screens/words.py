@@ -11,7 +11,7 @@ from scaled.core.live import Ask, Live
 from scaled.core.profile import BuildProfile, Confirm
 from scaled.screens.advice import Advice
 from scaled.screens.check_words import check_advice, result_advice
-from scaled.screens.fitness import check_line, refusal_line
+from scaled.screens.fitness import check_line, refusal
 from scaled.screens.marks import Mark, RungMark, rung_mark
 from scaled.screens.portioning import count_of, short_name, to_go, tool_line
 from scaled.screens.scene import Recipe, Scene
@@ -81,9 +81,8 @@ def _without_session(state: StationState) -> Advice | None:
     """What must be done before anything is built, None when something is."""
     if state.session is not None:
         return None
-    if refusal := refusal_line(state.check):
-        return Advice(Mark.GONE, ("NO CHECK OF THE SCALE", "CHECK THE SCALE"), refusal)
-    return Advice(Mark.SET_DOWN, ("CHOOSE A DISH",), "press P and choose what is built")
+    choose = Advice(Mark.SET_DOWN, ("CHOOSE A DISH",), "press P and choose what is built")
+    return refusal(state.check) or choose
 
 
 def _kept(state: StationState) -> str:

@@ -62,6 +62,11 @@ def test_where_it_is_refused_nothing_else_is_asked_for() -> None:
     said = advice(Scene(replace(no_session, check=refused)))
     assert said.headlines[0] == "NO CHECK OF THE SCALE"
     assert said.line == "this scale was not checked today: no build can begin until it is: press S"
+    said = advice(Scene(replace(no_session, check=replace(UNFIT, refused=True))))
+    assert said.headlines[0] == "SCALE NOT FIT"
+    assert said.line == (
+        "this scale is not fit, says today's check: no build can begin; tell the trainer"
+    )
     assert advice(Scene(replace(no_session, check=MISSING))).headlines == ("CHOOSE A DISH",)
 
 
