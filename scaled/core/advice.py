@@ -7,18 +7,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.belief import Belief, Mode
-from scaled.core.guide import Story, story
-from scaled.core.live import Ask, Live, Provisional, Rung, StepState
+from scaled.core.guide import Led, story
+from scaled.core.ladder import ladder
+from scaled.core.live import Ask, Live, Provisional
 from scaled.core.verdict import Band
 
 if TYPE_CHECKING:
-    from scaled.core.events import Portion
     from scaled.core.ledger import Ledger
     from scaled.core.level import Level
     from scaled.core.plan import Plan
 
 DOUBTFUL: Final = 0.50
 """Below even odds for the open step the screen asks a question instead of guessing."""
+LET_GO: Final = 0.85
+"""Below this probability of its last step nobody is told to take a build away: it is asked."""
 PLACED: Final = 0.80
 """Below this probability what was set down is no container for a build yet."""
 MOVED: Final = 3.0
@@ -31,7 +33,9 @@ so it is truly inside in 14 of 15 at worst,"""
 MOST_CLEAR: Final = 0.3
 """... but at most by this share of what is allowed, lest a narrow step never be good."""
 FINEST: Final = 1.0
-"""Nobody can be asked to hit a target closer than this, in divisions."""
+"""Nobody can be asked to hit a target closer than this, in divisions,"""
+STAYS: Final = 2.0
+"""... and what was called good stays good within so many, lest the display's flicker decides."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +45,7 @@ class Scene:
     Attributes:
         best: The most probable belief, None before the first rest.
         confidence: Probability of where it says the build stands.
+        called_good: The screen called its open step good, and nothing was done to it since.
         plan: What the build should be.
         ledger: What has been said for good.
         t: Time of the reading, s.
@@ -52,6 +57,7 @@ class Scene:
 
     best: Belief | None
     confidence: float
+    called_good: bool
     plan: Plan
     ledger: Ledger
     t: float
@@ -69,7 +75,7 @@ def live(scene: Scene) -> Live:
     if best.mode is Mode.REPORTED:
         return _live(scene, Ask.LIFT, None, 0.0, 0.0)
     if best.mode is Mode.OFF:
-        ask = Ask.PLACE if _gone(best, scene.plan) else Ask.RETURN
+        ask = Ask.PLACE if _gone(scene, best) else Ask.RETURN
         return _live(scene, _once_laid(scene, ask), best.group, best.net_g, best.food_g)
     change = _change(scene, best)
     group, net = _shown(scene, best, change)
@@ -77,20 +83,22 @@ def live(scene: Scene) -> Live:
     return _live(scene, ask, group, net, best.food_g + net - best.net_g)
 
 
-def led(scene: Scene) -> tuple[Story, ...]:
-    """What the next rest will say if the cook does what is asked at this one; none: anything."""
+def led(scene: Scene) -> Led:
+    """What a cook does next who obeys the screen at this rest."""
     best = scene.best
     if best is None or best.mode not in {Mode.ON, Mode.OFF}:
-        return ()
+        return Led()
     now = story(best)
     if best.mode is Mode.OFF:
-        return () if _gone(best, scene.plan) else (now,)
+        return Led(() if _gone(scene, best) else (now,), good=scene.called_good)
     match _ask(scene, best):
         case Ask.NEXT:
-            return ((*now, best.ahead[:1]),)
+            return Led(((*now, best.ahead[:1]),), good=True)
+        case Ask.LIFT | Ask.HAND_OVER:
+            return Led((now,), lifts=True, good=True)
         case Ask.ADD | Ask.TAKE_BACK:
-            return (now,)
-    return ()
+            return Led((now,))
+    return Led()
 
 
 def complete(belief: Belief, plan: Plan) -> bool:
@@ -109,45 +117,11 @@ def passed_on(belief: Belief, plan: Plan) -> bool:
     return enough or not belief.gestures or not belief.clear
 
 
-def _gone(belief: Belief, plan: Plan) -> bool:
+def _gone(scene: Scene, best: Belief) -> bool:
     """Whether a build that was lifted off is not waited for here."""
-    return complete(belief, plan) or passed_on(belief, plan)
-
-
-def ladder(scene: Scene, shown: tuple[int, ...] | None, net_g: float) -> tuple[Rung, ...]:
-    """Every step with what is known of it.
-
-    Args:
-        scene: The moment.
-        shown: The step being filled, two when they are poured together.
-        net_g: Weight in it so far.
-    """
-    best = scene.best
-    nets = {i: share.net_g for share in (best.closed if best else ()) for i in share.group}
-    if best is not None and best.gestures:
-        nets |= dict.fromkeys(best.group, best.net_g)
-    nets |= dict.fromkeys(shown or (), net_g)
-    rungs = []
-    for i, name in enumerate(scene.plan.steps):
-        said = scene.ledger.portions.get(i)
-        if said is not None:
-            rungs.append(_done(said))
-        else:
-            state = StepState.OPEN if i in nets else StepState.TODO
-            rungs.append(Rung(name, state, nets.get(i)))
-    return tuple(rungs)
-
-
-def _done(said: Portion) -> Rung:
-    return Rung(
-        said.step,
-        StepState.DONE,
-        said.net_g,
-        said.verdict,
-        said.attribution,
-        said.skipped,
-        said.doubt,
-    )
+    plan = scene.plan
+    let_go = scene.called_good and not plan.here(best.ahead[:1])
+    return let_go or complete(best, plan) or passed_on(best, plan)
 
 
 def _is_strange(scene: Scene, best: Belief) -> bool:
@@ -204,7 +178,7 @@ def _ask(scene: Scene, best: Belief) -> Ask:
     if best.net_g > good.high_g:
         return Ask.TAKE_BACK
     if not best.ahead:
-        return Ask.LIFT
+        return Ask.LIFT if scene.confidence >= LET_GO else Ask.CHECK
     return Ask.HAND_OVER if best.ahead[0] in scene.plan.beyond else Ask.NEXT
 
 
@@ -212,14 +186,24 @@ def _good(scene: Scene, best: Belief) -> Band:
     """Weights of the open step that need nothing more: they pass, and are not near a limit."""
     band, u_g = scene.plan.aim(best.group).band, best.net_u_g
     goal = scene.plan.rule.goal(band, u_g)
-    target_g, finest_g = band.target_g, FINEST * scene.division_g
-    low_g = band.low_g + min(CLEAR_U * u_g, MOST_CLEAR * (target_g - band.low_g))
-    high_g = band.high_g - min(CLEAR_U * u_g, MOST_CLEAR * (band.high_g - target_g))
+    clear_u, most, finest = (
+        (0.0, 0.0, STAYS) if scene.called_good else (CLEAR_U, MOST_CLEAR, FINEST)
+    )
+    target_g, finest_g = band.target_g, finest * scene.division_g
+    low_g = band.low_g + min(clear_u * u_g, most * (target_g - band.low_g))
+    high_g = band.high_g - min(clear_u * u_g, most * (band.high_g - target_g))
     return Band(
         min(max(low_g, goal.low_g), target_g - finest_g),
         target_g,
         max(min(high_g, goal.high_g), target_g + finest_g),
     )
+
+
+def _nets(best: Belief | None, shown: tuple[int, ...] | None, net_g: float) -> dict[int, float]:
+    """Weight of each step that holds something; the one that is shown is ``net_g``."""
+    shares = best.shares() if best is not None else ()
+    nets = {i: share.net_g for share in shares for i in share.group}
+    return nets | dict.fromkeys(shown or (), net_g)
 
 
 def _live(
@@ -251,7 +235,7 @@ def _live(
         confidence=scene.confidence,
         pan_g=scene.weight_g - (best.zero_g if best is not None else 0.0),
         total_net_g=total_g,
-        ladder=ladder(scene, group, net_g),
+        ladder=ladder(plan.steps, scene.ledger.portions, _nets(best, group, net_g)),
         odd=scene.ledger.odd if group else None,
         doubt=plan.rule.judge(aim.band, aim.band.target_g, u_g).doubt if aim else None,
     )

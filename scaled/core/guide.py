@@ -13,8 +13,6 @@ from scaled.core.belief import Mode
 from scaled.core.track import Meanings, Tracker
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from scaled.core.belief import Belief
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
@@ -34,22 +32,42 @@ def story(belief: Belief) -> Story:
     return (*(share.group for share in belief.closed), belief.group)
 
 
+class Led(NamedTuple):
+    """What a cook does next who obeys the screen.
+
+    Attributes:
+        stories: What the next rest will say then; none: anything may come.
+        lifts: The build is off the pan then; otherwise it stands there.
+        good: What is in the open step was called good.
+    """
+
+    stories: tuple[Story, ...] = ()
+    lifts: bool = False
+    good: bool = False
+
+
 class _Asked(NamedTuple):
     """What the screen asked for.
 
     Attributes:
-        stories: What the next rest will say if the cook does it; none: anything may come.
+        led: What the cook does who obeys.
         still: The story when it was asked, and the gestures in its open step: a cook who did
             nothing yet has not done anything else either.
     """
 
-    stories: frozenset[Story] = frozenset()
+    led: Led = Led()
     still: tuple[Story, int] | None = None
 
+    def is_other(self, before: _Asked) -> bool:
+        """Whether a cook has to read it anew: it asks for something else, or after a gesture."""
+        return (self.led[:2], self.still) != (before.led[:2], before.still)
+
     def is_met(self, belief: Belief) -> bool:
-        """Whether a belief says that nothing else was done; a bowl is not lifted to obey."""
+        """Whether a belief says that nothing else was done."""
         now = story(belief)
-        done = belief.mode is Mode.ON and now in self.stories
+        if self.led.lifts:
+            return belief.mode is Mode.OFF and now in self.led.stories
+        done = belief.mode is Mode.ON and now in self.led.stories
         return done or (now, belief.gestures) == self.still
 
 
@@ -90,6 +108,12 @@ class Guide(Tracker):
         """
         return max(self._places().values(), default=0.0)
 
+    @property
+    def called_good(self) -> bool:
+        """Whether the screen called the open step good, and nothing was done to it since."""
+        best, asked = self.best, self._asked
+        return best is not None and asked.led.good and asked.still == (story(best), best.gestures)
+
     def _places(self) -> dict[tuple[object, ...], float]:
         """Where the build may stand, each place with its probability."""
         places: dict[tuple[object, ...], float] = {}
@@ -112,20 +136,20 @@ class Guide(Tracker):
         self.advance(rest, meant)
         self._heed(self._began_s + rest.pause_s)
         self._began_s = rest.begin_s
-        if self._read.stories and rest.settled:
+        if self._read.led.stories and rest.settled:
             self.weigh(lambda belief: OBEYS if self._read.is_met(belief) else 1.0)
 
-    def lead(self, stories: Iterable[Story], t: float) -> None:
+    def lead(self, led: Led, t: float) -> None:
         """Remember what the screen asks for at this rest.
 
         Args:
-            stories: What the next rest will say if the cook does it; none: anything may come.
+            led: What the cook does who obeys it.
             t: Time of the reading that it hangs on.
         """
         best = self.best
         still = None if best is None else (story(best), best.gestures)
-        asked = _Asked(frozenset(stories), still)
-        if asked.stories != self._asked.stories:
+        asked = _Asked(led, still)
+        if asked.is_other(self._asked):
             self._since_s = t
         self._asked, self._moved = asked, False
 

@@ -258,6 +258,7 @@ class Session:
         return Scene(
             best=self._guide.best,
             confidence=self._guide.confidence,
+            called_good=self._guide.called_good,
             plan=self._plan,
             ledger=self._ledger,
             t=t,

@@ -11,6 +11,7 @@ from scaled.core.advice import Scene, complete, led, live
 from scaled.core.belief import Belief, Mode, empty
 from scaled.core.command import Next
 from scaled.core.events import Attribution, Finished, Verdict
+from scaled.core.guide import Led
 from scaled.core.ledger import Ledger
 from scaled.core.level import Level
 from scaled.core.live import Ask, Provisional, Rung, StepState
@@ -200,6 +201,16 @@ def test_the_ladder_shows_final_words_as_they_were_said(cook: Hire) -> None:
     assert seeds == Rung("seeds")
 
 
+def test_a_flicker_of_a_coarse_display_changes_no_advice(cook: Hire) -> None:
+    one = cook(scale=Scale(division=5.0, rate_hz=5), division_g=5.0).start()
+    one.put(40.0, 40.0, 34.0, pause_s=3.0)
+    seen = len(one.lives)
+    for by_g in (-4.0, 4.0) * 6:
+        one.scale.jump(by_g)
+        one.wait(1.2)
+    assert {now.ask for now in one.lives[seen:]} - {Ask.WAIT} == {one.lives[seen].ask}
+
+
 # By hand-made moments.
 
 
@@ -222,7 +233,8 @@ def scene(
 ) -> Scene:
     shown_g = (0.0 if best is None else best.level_g) if weight_g is None else weight_g
     return Scene(
-        best=best, confidence=1.0, plan=PLAN, ledger=Ledger(PLAN, 1, 0.0), t=7.5,
+        best=best, confidence=1.0, called_good=False, plan=PLAN,
+        ledger=Ledger(PLAN, 1, 0.0), t=7.5,
         weight_g=shown_g, resting=resting, coming=coming, division_g=1.0,
     )  # fmt: skip
 
@@ -301,6 +313,46 @@ def test_no_more_is_asked_for_than_the_display_can_show(net_g: float, ask: Ask) 
     assert live(coarse).ask is ask
 
 
+@pytest.mark.parametrize(
+    ("division_g", "net_g", "asks"),
+    [
+        (1.0, 113.0, {Ask.NEXT}),
+        (1.0, 111.3, {Ask.ADD, Ask.NEXT}),
+        (1.0, 110.9, {Ask.ADD}),
+        (1.0, 128.9, {Ask.TAKE_BACK, Ask.NEXT}),
+        (1.0, 129.1, {Ask.TAKE_BACK}),
+        (20.0, 81.0, {Ask.ADD, Ask.NEXT}),
+        (20.0, 79.0, {Ask.ADD}),
+    ],
+)
+def test_what_was_called_good_stays_good_while_it_passes_or_flickers(
+    division_g: float, net_g: float, asks: set[Ask]
+) -> None:
+    now = replace(scene(belief(net_g)), division_g=division_g)
+    assert {live(replace(now, called_good=good)).ask for good in (False, True)} == asks
+
+
+def test_nobody_is_told_to_take_a_build_that_may_lack_its_last_step() -> None:
+    last = scene(belief(12.0, group=(3,), ahead=()))
+    assert live(replace(last, confidence=0.9)).ask is Ask.LIFT
+    unsure = live(replace(last, confidence=0.8))
+    assert (unsure.ask, unsure.step) == (Ask.CHECK, "seeds")
+    assert live(replace(scene(belief(30.0, (2,), (3,))), confidence=0.8)).ask is Ask.NEXT
+
+
+@pytest.mark.parametrize(
+    ("ahead", "called_good", "ask"),
+    [((), True, Ask.PLACE), ((), False, Ask.RETURN), ((3,), True, Ask.RETURN)],
+)
+def test_a_build_that_was_let_go_is_not_asked_back(
+    ahead: tuple[int, ...],
+    called_good: bool,
+    ask: Ask,
+) -> None:
+    off = belief(25.5, (2,), ahead).lifted(0.0)  # found half a gram short as it left
+    assert live(replace(scene(off), called_good=called_good)).ask is ask
+
+
 def test_a_bowl_being_lifted_keeps_the_weight_that_was_in_it() -> None:
     beans = belief(60.0, group=(1,))
     for weight_g, net_g in ((60.0, 40.0), (15.0, 60.0), (-300.0, 60.0)):
@@ -322,14 +374,23 @@ def test_a_container_that_may_be_none_is_asked_for_again() -> None:
         (belief(120.0), [((0,), (1,))]),
         (belief(140.0), [((0,),)]),
         (belief(120.0)._replace(mode=Mode.OFF), [((0,),)]),
-        (belief(12.0, group=(3,), ahead=()), []),
+        (belief(12.0, group=(3,), ahead=()), [((3,),)]),
         (belief(12.0, group=(3,), ahead=())._replace(mode=Mode.OFF), []),
         (belief(60.0)._replace(clear=False), []),
         (empty(0.0, 0.3), []),
     ],
 )
 def test_what_is_asked_for_is_what_is_expected(best: Belief, stories: list[Story]) -> None:
-    assert list(led(scene(best))) == stories
+    assert list(led(scene(best)).stories) == stories
+
+
+def test_a_good_step_leads_on_and_the_last_one_off_the_pan() -> None:
+    last = belief(12.0, group=(3,), ahead=())
+    assert led(scene(last)) == Led((((3,),),), lifts=True, good=True)
+    assert led(scene(belief(120.0))) == Led((((0,), (1,)),), good=True)
+    assert not led(scene(belief(60.0))).good
+    off = replace(scene(last.lifted(0.0)), called_good=True)
+    assert led(off) == Led(good=True)
 
 
 def test_the_last_step_leads_to_the_lift() -> None:

@@ -10,7 +10,7 @@ import pytest
 from scaled.core.belief import Belief, Mode
 from scaled.core.command import Undo
 from scaled.core.events import Attribution, Finished
-from scaled.core.guide import OBEYS, READ_S, Guide, story
+from scaled.core.guide import OBEYS, READ_S, Guide, Led, story
 from scaled.core.live import Ask
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
@@ -58,7 +58,7 @@ def test_a_cook_who_is_asked_for_nothing_is_any_cook() -> None:
 
 def test_what_is_asked_for_is_likelier() -> None:
     free, asked = guided(60.0, 101.0), guided(60.0, 101.0)
-    asked.lead([((0,),)], 9.0)
+    asked.lead(Led((((0,),),)), 9.0)
     for guide in (free, asked):
         guide.take(rest(163.0, 12.0), believed())
     before, after = chance(free, (0,)), chance(asked, (0,))
@@ -67,7 +67,7 @@ def test_what_is_asked_for_is_likelier() -> None:
 
 def test_who_has_not_done_anything_yet_has_done_nothing_else() -> None:
     free, asked = guided(60.0, 101.0, 140.0), guided(60.0, 101.0, 140.0)
-    asked.lead([((0,), (1,))], 12.0)
+    asked.lead(Led((((0,), (1,)),)), 12.0)
     for guide in (free, asked):
         guide.take(rest(150.0, 15.0), believed())
     more = [g.probability(lambda b: b.group == (0,) and b.gestures == 4) for g in (free, asked)]
@@ -78,7 +78,7 @@ def test_who_has_not_done_anything_yet_has_done_nothing_else() -> None:
 @pytest.mark.parametrize(("stood_s", "odds"), [(READ_S + 0.1, OBEYS), (READ_S - 0.1, 1.0)])
 def test_what_nobody_can_have_read_is_not_obeyed(stood_s: float, odds: float) -> None:
     free, asked = guided(60.0, 101.0), guided(60.0, 101.0)
-    asked.lead([((0,),)], 10.5 - stood_s)  # the rest at 9 s lasts 1.5 s
+    asked.lead(Led((((0,),),)), 10.5 - stood_s)  # the rest at 9 s lasts 1.5 s
     for guide in (free, asked):
         guide.take(rest(163.0, 12.0), believed())
     before, after = chance(free, (0,)), chance(asked, (0,))
@@ -88,9 +88,9 @@ def test_what_nobody_can_have_read_is_not_obeyed(stood_s: float, odds: float) ->
 def test_what_was_asked_before_it_still_is() -> None:
     one, other = guided(60.0, 101.0), guided(60.0, 101.0)
     for guide in (one, other):
-        guide.lead([((0,),)], 9.0)
+        guide.lead(Led((((0,),),)), 9.0)
         guide.take(rest(106.0, 12.0), believed())
-    one.lead([((0,), (1,))], 13.4)  # and at 13.5 s the pan moves
+    one.lead(Led((((0,), (1,)),)), 13.4)  # and at 13.5 s the pan moves
     for guide in (one, other):
         guide.take(rest(163.0, 15.0), believed())
     assert one.beliefs == other.beliefs
@@ -99,17 +99,50 @@ def test_what_was_asked_before_it_still_is() -> None:
 def test_the_same_word_said_again_stands_since_it_was_said_first() -> None:
     asked, again = guided(60.0, 101.0), guided(60.0, 101.0)
     for guide in (asked, again):
-        guide.lead([((0,),)], 9.0)
-    again.lead([((0,),)], 10.4)
+        guide.lead(Led((((0,),),)), 9.0)
+    again.lead(Led((((0,),),)), 10.4)
     for guide in (asked, again):
         guide.take(rest(163.0, 12.0), believed())
     assert again.beliefs == asked.beliefs
 
 
+def test_a_word_that_stays_the_same_after_a_gesture_is_read_anew() -> None:
+    """While something is strewn the step becomes good, and the next word is not read yet."""
+    guide = guided(60.0, 101.0)
+    guide.lead(Led((((0,),),)), 6.5)
+    for level_g, begin_s, pause_s in ((135.0, 12.0, 1.5), (137.0, 12.9, 0.4), (139.5, 13.6, 0.3)):
+        guide.take(replace(rest(level_g, begin_s), pause_s=pause_s), believed())
+        guide.lead(Led((((0,), (1,)),), good=True), begin_s + 0.3)
+    assert chance(guide, (0,)) > 0.9
+
+
+def test_what_is_in_the_step_was_called_good_until_something_is_done_to_it() -> None:
+    guide = guided(60.0, 101.0, 140.0)
+    called = [guide.called_good]
+    guide.lead(Led((((0,), (1,)),), good=True), 12.0)
+    called.append(guide.called_good)
+    for level_g, begin_s in ((140.2, 15.0), (200.0, 18.0)):
+        guide.take(rest(level_g, begin_s), believed())
+        called.append(guide.called_good)
+    assert called == [False, True, True, False]
+
+
+def test_who_is_told_to_take_the_build_away_takes_it() -> None:
+    free, told = (guided(60.0, 101.0, 140.0, 200.0, 230.0, 242.0) for _ in range(2))
+    told.lead(Led((((0,), (1,), (2,), (3,)),), lifts=True, good=True), 21.0)
+    gone = rest(0.0, 24.0)
+    for guide in (free, told):
+        guide.take(replace(gone, abrupt=True), believed())
+    off = [guide.probability(lambda b: b.mode is Mode.OFF) for guide in (free, told)]
+    assert off[0] < 0.9
+    assert off[1] > 0.99
+    assert told.called_good
+
+
 def test_what_is_asked_counts_until_something_else_is() -> None:
     """A second movement before the screen could ask again answers the same word."""
     asked, free = guided(60.0, 101.0), guided(60.0, 101.0)
-    asked.lead([((0,),)], 9.0)
+    asked.lead(Led((((0,),),)), 9.0)
     for guide in (asked, free):
         guide.take(replace(rest(106.0, 12.0), settled=False), believed())
         guide.take(rest(163.0, 15.0), believed())
@@ -139,7 +172,7 @@ def test_the_screen_speaks_of_the_likeliest_place_not_of_the_likeliest_belief() 
 
 def test_what_cannot_be_explained_so_is_believed_all_the_same() -> None:
     guide = guided(60.0, 101.0, 140.0)
-    guide.lead([((0,),)], 12.0)
+    guide.lead(Led((((0,),),)), 12.0)
     guide.take(rest(200.0, 15.0), believed())
     assert guide.best is not None
     assert guide.best.group == (1,)
@@ -148,7 +181,7 @@ def test_what_cannot_be_explained_so_is_believed_all_the_same() -> None:
 
 def test_a_guide_that_follows_forgets_what_it_asked_for() -> None:
     guide, tracker = guided(60.0), guided(60.0, 101.0)
-    guide.lead([((3,),)], 6.0)
+    guide.lead(Led((((3,),),)), 6.0)
     guide.follow(tracker)
     assert guide.beliefs == tracker.beliefs
     for one in (guide, tracker):
@@ -158,7 +191,7 @@ def test_a_guide_that_follows_forgets_what_it_asked_for() -> None:
 
 def test_a_shoulder_is_no_answer_to_what_was_asked() -> None:
     guide, tracker = guided(60.0, 101.0), guided(60.0, 101.0)
-    guide.lead([((0,),)], 9.0)
+    guide.lead(Led((((0,),),)), 9.0)
     shoulder = replace(rest(130.0, 12.0), settled=False)
     for one in (guide, tracker):
         one.take(shoulder, believed())
@@ -238,7 +271,7 @@ def test_a_build_that_the_screen_asks_back_is_waited_for(cook: Hire) -> None:
 
 def test_a_lift_is_no_answer_to_what_was_asked() -> None:
     free, asked = guided(60.0, 101.0, 140.0), guided(60.0, 101.0, 140.0)
-    asked.lead([((0,), (1,))], 12.0)
+    asked.lead(Led((((0,), (1,)),)), 12.0)
     hasty = replace(rest(0.0, 15.0), peak_g=180.0)  # the beans may have been added before it
     for guide in (free, asked):
         guide.take(hasty, believed())
