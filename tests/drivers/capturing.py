@@ -18,13 +18,16 @@ from drivers.hid_link import packet
 from scaled.capture import Capture, Chunk, capture_text, read_capture
 from scaled.core.reading import Reading
 from scaled.protocol import Explaining, Frame, load_driver
+from simulators.ble_port import BLE_WIRES
 from simulators.display import Shown, Span
 from simulators.hid_weighing import REPORT_DESCRIPTOR, hid_report
 from simulators.wire import WIRES
 from tests.drivers.format_table import write_table
 
 FOLDER: Final = Path(__file__).parent / "captures"
-SIMULATED: Final = (*WIRES, "hid-weighing")
+MESSAGES: Final = ("weight-scale-service",)
+"""Formats of whole messages, one a piece."""
+SIMULATED: Final = (*WIRES, "hid-weighing", *MESSAGES)
 """Formats of which the simulators can make a capture."""
 
 _STABLE_MARKS: Final = {True: "stable", False: "unstable", None: "unmarked"}
@@ -57,23 +60,27 @@ def sent(name: str) -> list[bytes]:
     if name == "hid-weighing":
         reports = [packet(b"R", hid_report(one)) for one in shown() if one.span is not Span.BELOW]
         return [packet(b"D", REPORT_DESCRIPTOR), *reports]
-    wire, poll = WIRES[name](), load_driver(name).poll
+    wire, poll = BLE_WIRES[name](), load_driver(name).poll
     return [wire.show(one) + (wire.answer(poll.request) if poll else b"") for one in shown()]
 
 
 def simulated(name: str) -> str:
-    """A capture made by the simulator; lines begin within a frame, as when one plugs in."""
+    """A capture made by the simulator; lines begin within a frame, as when one plugs in.
+
+    Below zero and too much the Weight Scale Service says that it could not weigh.
+    """
     frames = sent(name)
     if name in WIRES:
         frames.insert(0, frames[0][len(frames[0]) // 2 :])
     chunks = []
     for i, frame in enumerate(frames):
-        cut = len(frame) // 3 if i % 4 == 3 else len(frame)
+        cut = len(frame) // 3 if i % 4 == 3 and name not in MESSAGES else len(frame)
         chunks += [Chunk(i / 10, part) for part in (frame[:cut], frame[cut:]) if part]
+    pieces = "one message a piece" if name in MESSAGES else "some in two pieces"
     notes = {
         "format": name,
         "provenance": "simulated; not yet compared with a scale in a kitchen",
-        "case": "zero, motion, net, below zero, each unit, over, under; some in two pieces",
+        "case": f"zero, motion, net, below zero, each unit, over, under; {pieces}",
     }
     return capture_text(Capture(tuple(chunks), notes))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from random import Random
 from typing import Final
@@ -12,7 +12,7 @@ from drivers.hid_link import DESCRIPTOR, HEADER, REPORT, packet
 from scaled.capture import all_bytes
 from scaled.core.reading import Reading
 from scaled.protocol import Decoder, Frame, load_driver
-from tests.drivers.capturing import capture
+from tests.drivers.capturing import MESSAGES, capture
 
 Damage = Callable[[bytes, int, Random], list[bytes]]
 
@@ -79,18 +79,24 @@ def run(name: str, seed: int = 1) -> Outcome:
     outcome, make = Outcome(), load_driver(recorded.notes["format"]).decoder
     data, before = all_bytes(recorded.chunks), b""
     wrap: Callable[[bytes], bytes] = bytes
-    if data.startswith(DESCRIPTOR):  # packets are our own: only what is in them can be damaged
+    if name in MESSAGES:
+        frames = [chunk.data for chunk in recorded.chunks]
+    elif data.startswith(DESCRIPTOR):  # packets are our own: only what is in them can be damaged
         before, frames = _packets(data)
         wrap = _packed
     else:
         frames = list(_frames(data, make))
-    # Below zero: nothing that stands before its sign can go unseen into it.
-    good = next(frame for frame in frames if _is_negative(_read(make(), before + wrap(frame))))
+    # Below zero: nothing that stands before its sign can go unseen into it. Messages have ends.
+    good = next(
+        frame
+        for frame in frames
+        if name in MESSAGES or _is_negative(_read(make(), [before, wrap(frame)]))
+    )
     for frame in frames:
-        meant = _read(make(), before + wrap(frame))
+        meant = _read(make(), [before, wrap(frame)])
         for kind, bad in damaged(frame, rng):
             decoder = make()
-            stream = before + wrap(good) + wrap(bad) + wrap(good) + wrap(good)
+            stream = [before, *map(wrap, (good, bad, good, good))]
             _count(outcome, kind, _read(decoder, stream), (meant, decoder.dropped))
     return outcome
 
@@ -127,8 +133,8 @@ def _packed(report: bytes) -> bytes:
     return packet(REPORT, report) if report else b""
 
 
-def _read(decoder: Decoder, stream: bytes) -> list[Frame]:
-    return decoder.feed(stream, 0.0)
+def _read(decoder: Decoder, stream: Sequence[bytes]) -> list[Frame]:
+    return [frame for piece in stream if piece for frame in decoder.feed(piece, 0.0)]
 
 
 def _count(outcome: Outcome, kind: str, told: list[Frame], rest: tuple[list[Frame], int]) -> None:

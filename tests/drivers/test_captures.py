@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drivers.shelf import SHELF
-from tests.drivers.capturing import FOLDER, capture, frames_told, names
+from tests.drivers.capturing import FOLDER, SIMULATED, capture, frames_told, names
 from tests.drivers.format_table import BEGIN, END, README, table
 
 
@@ -16,7 +16,7 @@ def test_a_capture_gives_its_frames(name: str) -> None:
 
 def test_every_described_format_has_a_capture_that_says_where_it_comes_from() -> None:
     captures = [capture(name) for name in names()]
-    assert {one.notes["format"] for one in captures} >= set(SHELF.names())
+    assert {one.notes["format"] for one in captures} >= {*SHELF.names(), *SIMULATED}
     assert all(one.notes["provenance"] for one in captures)
 
 
