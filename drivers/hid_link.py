@@ -24,6 +24,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from drivers.hid_descriptor import LONGEST
+from drivers.hid_name import hid_path, lasting_hid_name
 from drivers.hid_report import weighing_report
 from drivers.readiness import Readiness
 from scaled.core.errors import LinkAbsent, LinkBusy, LinkLost, LinkRefused
@@ -67,7 +68,7 @@ def packet(kind: bytes, content: bytes) -> bytes:
 
 
 async def open_hid_link(device: str, _: LineSettings) -> HidLink:
-    """Open ``/dev/hidrawN`` for this program alone; there is no line to set.
+    """Open ``/dev/hidrawN`` or ``usb:NAME`` for this program alone; there is no line to set.
 
     Raises:
         LinkRefused: It does not exist, is busy, is not ours to open or does not weigh.
@@ -137,8 +138,9 @@ class HidLink:
 
 
 def _open(device: str) -> tuple[int, bytes]:
+    path = hid_path(device)
     try:
-        descriptor = os.open(device, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC | os.O_NOCTTY)
+        descriptor = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC | os.O_NOCTTY)
     except OSError as err:
         raise _refusal(device, err) from err
     try:
@@ -180,7 +182,11 @@ async def hid_devices_near(within_s: float) -> list[Device]:
 
 def _hid_devices() -> list[Device]:
     paths = sorted(str(path) for path in Path("/dev").glob("hidraw*"))
-    return [Device(path, "USB weighing device") for path in paths if _weighs(path)]
+    return [
+        Device(lasting_hid_name(path), f"USB weighing device {path}")
+        for path in paths
+        if _weighs(path)
+    ]
 
 
 def _weighs(path: str) -> bool:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from drivers.hid_descriptor import LONGEST
 from drivers.hid_link import DESCRIPTOR, HEADER, REPORT, hid_devices_near, open_hid_link
+from drivers.hid_name import steady_hid_name
 from drivers.hid_report import weighing_report
 from scaled.protocol import Driver
 
@@ -75,5 +76,6 @@ DRIVER: Final = Driver(
     summary="USB HID weighing device (usage page 0x8D), by its own report descriptor",
     decoder=HidDecoder,
     open=open_hid_link,
-    near=hid_devices_near,
+    steady=steady_hid_name,
+    near=(hid_devices_near,),
 )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drivers.ports import serial_ports
 from drivers.remote_link import SCHEMES, open_remote_link
 from drivers.serial_link import open_serial_link
 from scaled.protocol import by_radio
@@ -31,8 +30,8 @@ async def open_link(device: str, settings: LineSettings) -> Link:
     return await open_serial_link(device, settings)
 
 
-async def lines_near(within_s: float) -> list[Device]:
-    """Serial ports, and radios that may be a line."""
+async def radios_near(within_s: float) -> list[Device]:
+    """Radios that may be a line; raises LinkRefused where there is none to listen with."""
     from drivers.ble_near import uarts_near  # noqa: PLC0415 -- bleak is slow to load
 
-    return [*await serial_ports(within_s), *await uarts_near(within_s)]
+    return await uarts_near(within_s)

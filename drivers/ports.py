@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from serial.tools.list_ports import comports
 
+from drivers.steady_name import BY_PATH, steady_name
 from scaled.core.errors import LinkAbsent, LinkRefused
 from scaled.protocol import Device
 
@@ -44,11 +45,17 @@ def port_path(device: str) -> str:
 async def serial_ports(within_s: float) -> list[Device]:
     """The serial ports there are, by names that stay where they have one."""
     del within_s
-    ports = await asyncio.to_thread(lambda: sorted(comports()))
+    return await asyncio.to_thread(_serial_ports)
+
+
+def _serial_ports() -> list[Device]:
+    ports = sorted(comports())
     numbers = [port.serial_number for port in ports]
     return [_device(port, alone=numbers.count(port.serial_number) == 1) for port in ports]
 
 
 def _device(port: ListPortInfo, *, alone: bool) -> Device:
-    name = f"{SCHEME}{port.serial_number}" if port.serial_number and alone else port.device
+    """By its adapter's serial number or, without one of its own, by the socket it is in."""
+    own = port.serial_number and alone
+    name = f"{SCHEME}{port.serial_number}" if own else steady_name(port.device, BY_PATH)
     return Device(name, f"serial port {port.device}")

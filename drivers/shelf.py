@@ -42,7 +42,8 @@ class FormatShelf:
 def described_driver(description: ScaleFormat) -> Driver:
     """The driver of a description, over any link."""
     from drivers.described.decoder import decoder_maker  # noqa: PLC0415 -- slow imports
-    from drivers.links import lines_near, open_link  # noqa: PLC0415
+    from drivers.links import open_link, radios_near  # noqa: PLC0415
+    from drivers.ports import serial_ports  # noqa: PLC0415
     from drivers.steady_name import steady_name  # noqa: PLC0415
 
     poll, serial = description.poll, description.serial
@@ -53,7 +54,7 @@ def described_driver(description: ScaleFormat) -> Driver:
         poll=Poll(poll.request.encode("latin-1"), poll.interval_s) if poll else None,
         line=LineSettings(serial.baud, serial.framing),
         steady=steady_name,
-        near=lines_near,
+        near=(serial_ports, radios_near),
     )
 
 

@@ -7,6 +7,8 @@ from typing import Final
 
 BY_ID: Final = Path("/dev/serial/by-id")
 """One link an adapter, named by maker, model and serial number."""
+BY_PATH: Final = Path("/dev/serial/by-path")
+"""One link an adapter, named by the socket that it is plugged into."""
 
 
 def steady_name(device: str, by_id: Path = BY_ID) -> str:

@@ -200,5 +200,5 @@ DRIVER: Final = Driver(
     decoder=WeightScaleDecoder,
     open=open_weight_scale,
     finest_g=GRAMS[Unit.KG] / _COUNTS_A_KG,
-    near=_scales_near,
+    near=(_scales_near,),
 )

@@ -149,6 +149,10 @@ class Device:
     about: str
 
 
+Search: TypeAlias = Callable[[float], Awaitable[list[Device]]]
+"""Looks for devices in reach."""
+
+
 @dataclass(frozen=True, slots=True)
 class Driver:
     """One wire format.
@@ -162,8 +166,8 @@ class Driver:
         finest_g: The smallest step that the format can tell, g; None: any.
         steady: The name by which a device that is there is opened again, should it come back
             under another number; blocking.
-        near: Looks for devices it may open, for so many seconds at most; None: it cannot look.
-            Never raises: where nothing can be looked for, there is nothing.
+        near: Each looks for devices it may open, for so many seconds at most, and raises
+            LinkRefused where it cannot look.
     """
 
     summary: str
@@ -173,7 +177,7 @@ class Driver:
     line: LineSettings = LineSettings()
     finest_g: float | None = None
     steady: Callable[[str], str] = str
-    near: Callable[[float], Awaitable[list[Device]]] | None = None
+    near: tuple[Search, ...] = ()
 
 
 class Shelf(Protocol):

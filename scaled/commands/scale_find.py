@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any
 
 from scaled.commands.options import number
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Awaitable, Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
-    from scaled.protocol import Device, Driver
+    from scaled.protocol import Device, Driver, Search
     from scaled.station.search import Found
-
-    Search: TypeAlias = Callable[[float], Awaitable[list[Device]]]
 
 
 def add(actions: argparse._SubParsersAction[Any]) -> None:
@@ -68,21 +66,30 @@ async def _find(names: Sequence[str], drivers: Mapping[str, Driver], within_s: f
     """How many scales were found, all looked for at once, each told of as soon as it is."""
     import asyncio  # noqa: PLC0415
 
+    from scaled.core.errors import LinkRefused  # noqa: PLC0415
     from scaled.protocol import Device  # noqa: PLC0415
 
-    searches = _by_search(drivers)
     told: list[asyncio.Task[bool]] = []
+    refusals: set[str] = set()
     async with asyncio.TaskGroup() as tasks:
 
-        async def look(near: Search) -> None:
-            for device in await near(within_s):
-                told.append(tasks.create_task(_tell([(device, searches[near])])))
+        async def look(near: Search, speakers: Mapping[str, Driver]) -> None:
+            try:
+                found = await near(within_s)
+            except LinkRefused as err:
+                refusals.add(str(err))
+                return
+            for device in found:
+                told.append(tasks.create_task(_tell([(device, speakers)])))
 
         for name in dict.fromkeys(names):
-            ways = [(Device(name, ""), speakers) for speakers in searches.values()]
+            ways = [(Device(name, ""), alike) for alike in _alike(drivers, _opening).values()]
             told.append(tasks.create_task(_tell(ways)))
-        for near in () if names else searches:
-            tasks.create_task(look(near))
+        if not names:
+            for near, speakers in _alike(drivers, _searches).items():
+                tasks.create_task(look(near, speakers))
+    for refusal in sorted(refusals):
+        print(refusal)
     return sum(task.result() for task in told)
 
 
@@ -114,13 +121,23 @@ def _progress(what: str) -> None:
         print(what, file=sys.stderr, flush=True)
 
 
-def _by_search(drivers: Mapping[str, Driver]) -> dict[Search, dict[str, Driver]]:
-    """The drivers by how they look for devices: those that look alike open alike."""
-    by_search: dict[Search, dict[str, Driver]] = {}
+def _opening(driver: Driver) -> Iterable[Any]:
+    return [driver.open]
+
+
+def _searches(driver: Driver) -> Iterable[Any]:
+    return driver.near
+
+
+def _alike(
+    drivers: Mapping[str, Driver], keys: Callable[[Driver], Iterable[Any]]
+) -> dict[Any, dict[str, Driver]]:
+    """The drivers that open, or look for devices, in the same way, by that way."""
+    alike: dict[Any, dict[str, Driver]] = {}
     for name, driver in drivers.items():
-        if driver.near is not None:
-            by_search.setdefault(driver.near, {})[name] = driver
-    return by_search
+        for key in keys(driver):
+            alike.setdefault(key, {})[name] = driver
+    return alike
 
 
 def _line(device: Device, heard: Found | None) -> str:

@@ -112,6 +112,16 @@ async def test_scales_in_reach_by_radio_are_found_and_what_they_speak(air: Air) 
         assert lines[address].endswith(", shows 250 g" if name == "ascii-stream" else "0.25 kg")
 
 
+async def test_why_no_radio_is_heard_is_one_line(air: Air) -> None:
+    air.radio.power(False)
+    _, out, err = await ended(await started("find", "--seconds", "1"))
+    off = (
+        "Bluetooth: the Bluetooth radio is off; switch it on, such as with: bluetoothctl power on"
+    )
+    assert out.splitlines().count(off) == 1
+    assert err == ""
+
+
 async def test_a_radio_that_must_be_asked_is_found(air: Air) -> None:
     async with weighing("ascii-poll", BlePort(air.radio, "ascii-poll", ADDRESS)):
         code, out, err = await ended(await started("find", ADDRESS))

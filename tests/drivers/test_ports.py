@@ -14,6 +14,8 @@ from scaled.core.errors import LinkRefused
 from scaled.protocol import Device, LineSettings
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from tests.conftest import SerialLine
 
 
@@ -51,6 +53,19 @@ async def test_two_with_one_number_are_not_guessed(monkeypatch: pytest.MonkeyPat
     plugged(monkeypatch, ("/dev/none1", "0001"), ("/dev/none0", "0001"))
     with pytest.raises(LinkRefused, match=r"several ports .*: /dev/none0, /dev/none1"):
         await open_serial_link("usb:0001", LineSettings())
+
+
+async def test_one_without_a_number_is_listed_by_its_socket(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "ttyUSB0").touch()
+    (tmp_path / "by-path").mkdir()
+    (tmp_path / "by-path" / "usb-left").symlink_to(tmp_path / "ttyUSB0")
+    monkeypatch.setattr(ports, "BY_PATH", tmp_path / "by-path")
+    plugged(monkeypatch, (f"{tmp_path}/ttyUSB0", None))
+    assert await ports.serial_ports(0.0) == [
+        Device(f"{tmp_path}/by-path/usb-left", f"serial port {tmp_path}/ttyUSB0")
+    ]
 
 
 async def test_ports_are_listed_by_names_that_stay(monkeypatch: pytest.MonkeyPatch) -> None:
