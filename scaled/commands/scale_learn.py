@@ -66,13 +66,15 @@ def run(args: argparse.Namespace) -> int:
     for finding in findings(learnt, lesson):
         print(finding)
     write_lines(Path(args.out), [described_toml(learnt, lesson)])
-    print(f"{args.out}: try it with: scaled scale watch --device NAME --format {args.out}")
+    device = args.device or "NAME"
+    print(f"{args.out}: try it with: scaled scale watch --device {device} --format {args.out}")
     return 0
 
 
 def _recorded(args: argparse.Namespace) -> tuple[Lesson, LineSettings, Poll | None]:
     from pathlib import Path  # noqa: PLC0415
 
+    from drivers.learning.learn import MOST_DATA  # noqa: PLC0415
     from drivers.learning.lesson import Lesson, phases_noted  # noqa: PLC0415
     from scaled.capture import read_capture  # noqa: PLC0415
     from scaled.commands.line_options import line_of  # noqa: PLC0415
@@ -81,8 +83,11 @@ def _recorded(args: argparse.Namespace) -> tuple[Lesson, LineSettings, Poll | No
 
     capture = read_capture(Path(args.source))
     phases = phases_noted(capture.notes, args.source)
-    pieces = [(chunk.t, chunk.data) for chunk in capture.chunks]
-    return Lesson(pieces, phases), line_of(args, LineSettings()), poll_of(args.poll)
+    lesson = Lesson([(chunk.t, chunk.data) for chunk in capture.chunks], phases)
+    if len(lesson.data) > MOST_DATA:
+        reason = f"more than {MOST_DATA // 1024} kB: keep a shorter piece of each thing shown"
+        raise ConfigError(args.source, "", reason)
+    return lesson, line_of(args, LineSettings()), poll_of(args.poll)
 
 
 def _live(args: argparse.Namespace) -> tuple[Lesson, LineSettings, Poll | None]:

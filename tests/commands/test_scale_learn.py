@@ -57,6 +57,18 @@ def test_what_does_not_fit_writes_nothing(
     assert not out.exists()
 
 
+def test_a_capture_that_is_too_long_is_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    source = recorded(tmp_path / "heard.capture")
+    with source.open("a", encoding="utf-8") as file:
+        file.writelines(f"99.0 {1000 * 'x'}\\n\n" for _ in range(270))
+    assert main(["scale", "learn", "--from", str(source), str(tmp_path / "new.toml")]) == 2
+    assert capsys.readouterr().err == (
+        f"scaled: {source}: more than 256 kB: keep a shorter piece of each thing shown\n"
+    )
+
+
 @pytest.mark.parametrize(
     ("words", "line"),
     [
