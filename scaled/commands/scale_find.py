@@ -22,8 +22,8 @@ def add(actions: argparse._SubParsersAction[Any]) -> None:
         help="find the scales in reach and what they speak",
         description="Listen at every serial port, USB weighing device and radio in reach, as "
         "every known format would, and tell what speaks what. A station that has a scale open "
-        "must be stopped meanwhile. Serial ports are named by the serial number of their adapter "
-        "where it has one: that stays when it is plugged in elsewhere.",
+        "must be stopped meanwhile. What is plugged in is named by its serial number where it has "
+        "one of its own, which stays when it is plugged in elsewhere, else by its socket.",
         epilog="Example: scaled scale find",
     )
     parser.add_argument(

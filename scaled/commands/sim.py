@@ -69,7 +69,7 @@ def _add_run(parser: argparse.ArgumentParser) -> None:
         metavar="NAME",
         type=one_of(_habits),
         default="clean",
-        help="clean or messy; default: clean",
+        help="clean, messy or frantic; default: clean",
     )
 
 

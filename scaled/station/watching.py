@@ -30,6 +30,9 @@ _GAP_PERIODS: Final = 5
 _GAP_S: Final = 0.5
 """A pause of so many usual periods, and so long, s, is a dropout."""
 
+_SUM_S: Final = 10.0
+"""How often the summary is told while readings come, s."""
+
 _MARKS: Final = {True: "stable", False: "moving", None: ""}
 
 
@@ -51,6 +54,7 @@ class Watch:
         self._kept: list[Reading] = []
         self._dropouts = 0
         self._dropped = 0
+        self._summed_t = 0.0
 
     def take_bytes(self, data: bytes) -> None:
         """Keep what came, to be shown beside what is read from it."""
@@ -62,15 +66,16 @@ class Watch:
         if isinstance(news, Reading):
             self._take_reading(news, chunk_line(Chunk(news.t, raw)).rstrip("\n"))
             return
-        self._dropped = news.dropped
         self._dropouts += news.state in (LinkState.STALE, LinkState.LOST)
         if news.state not in (LinkState.OPENING, LinkState.LIVE):
             shown = chunk_line(Chunk(news.t, raw)).rstrip("\n") if raw else f"{news.t:.3f}"
             self._tell(f"{shown}  | {news.detail or news.state.value}")
 
-    def take_refusal(self, why: str) -> None:
-        """Show why something that came was dropped."""
-        self._tell(f"dropped: {why}")
+    def take_dropped(self, count: int, why: str) -> None:
+        """Count what was dropped, and show why the last of it was, unless that is not known."""
+        self._dropped += count
+        if why:
+            self._tell(f"dropped: {why}")
 
     def summary(self) -> str:
         """All of it in one line."""
@@ -83,10 +88,6 @@ class Watch:
             f"{self._dropped} frames dropped"
         )
 
-    def note_dropped(self, dropped: int) -> None:
-        """Frames dropped in all, as the link counts them at its end."""
-        self._dropped = dropped
-
     def _take_reading(self, reading: Reading, shown: str) -> None:
         period_s = self._period_s()
         if self._kept and period_s:
@@ -97,6 +98,9 @@ class Watch:
         unit = reading.unit.value if reading.unit else ""
         said = f"{reading.weight:.10g} {unit} {_MARKS[reading.stable]}".rstrip()
         self._tell(f"{shown}  | {said}")
+        if reading.t - self._summed_t >= _SUM_S:
+            self._summed_t = reading.t
+            self._tell(self.summary())
         if self._limit and self.readings >= self._limit:
             self.enough.set()
 
@@ -126,7 +130,7 @@ async def watch(
         if keep:
             keep(Chunk(monotonic() - began, data))
 
-    tapped = _tapped(driver, hear, seen.take_refusal)
+    tapped = _tapped(driver, hear, seen.take_dropped)
     link = ScaleLink(tapped, config, lambda: monotonic() - began)
     await link.open()
     try:
@@ -137,12 +141,11 @@ async def watch(
     except BaseExceptionGroup as group:
         raise only_error(group) from group
     finally:
-        seen.note_dropped(link.status.dropped)
         await link.close()
 
 
 def _tapped(
-    driver: Driver, hear: Callable[[bytes], None], refuse: Callable[[str], None]
+    driver: Driver, hear: Callable[[bytes], None], drop: Callable[[int, str], None]
 ) -> Driver:
     """The same driver, whose links tell what they bring and its decoders what they drop."""
 
@@ -150,16 +153,16 @@ def _tapped(
         return _TappedLink(await driver.open(device, settings), hear)
 
     return replace(
-        driver, open=open_tapped, decoder=lambda: _TappedDecoder(driver.decoder(), refuse)
+        driver, open=open_tapped, decoder=lambda: _TappedDecoder(driver.decoder(), drop)
     )
 
 
 class _TappedDecoder:
     """A decoder that tells why it dropped something; see :class:`scaled.protocol.Decoder`."""
 
-    def __init__(self, decoder: Decoder, refuse: Callable[[str], None]) -> None:
+    def __init__(self, decoder: Decoder, drop: Callable[[int, str], None]) -> None:
         self._decoder = decoder
-        self._refuse = refuse
+        self._drop = drop
 
     @property
     def dropped(self) -> int:
@@ -168,8 +171,10 @@ class _TappedDecoder:
     def feed(self, data: bytes, t: float) -> list[Frame]:
         before = self._decoder.dropped
         frames = self._decoder.feed(data, t)
-        if self._decoder.dropped > before and isinstance(self._decoder, Explaining):
-            self._refuse(self._decoder.refusal)
+        dropped = self._decoder.dropped - before
+        if dropped:
+            decoder = self._decoder
+            self._drop(dropped, decoder.refusal if isinstance(decoder, Explaining) else "")
         return frames
 
 

@@ -8,6 +8,8 @@ import pytest
 
 from scaled.capture import all_bytes, read_capture
 from scaled.cli import main
+from scaled.core.reading import Reading, Unit
+from scaled.station.watching import Watch
 from tests.commands.scale_at_line import ended, sending, started
 
 if TYPE_CHECKING:
@@ -99,3 +101,19 @@ def test_a_capture_is_never_written_over(
     assert main(["scale", "watch", *words]) == 2
     assert "is there already; name another file" in capsys.readouterr().err
     assert file.read_text(encoding="utf-8") == "precious"
+
+
+async def test_what_was_seen_is_summed_up_on_the_way() -> None:
+    said: list[str] = []
+    seen = Watch(said.append)
+    for number in range(250):
+        await seen.take(Reading(number / 10, float(number), Unit.G))
+        if number == 150:
+            seen.take_dropped(2, "")
+            seen.take_dropped(1, "no frame")
+    sums = [line for line in said if "readings" in line]
+    assert sums == [
+        "101 readings, 10.0 readings a second, division 1 g, 0 dropouts, 0 frames dropped",
+        "201 readings, 10.0 readings a second, division 1 g, 0 dropouts, 3 frames dropped",
+    ]
+    assert "dropped: no frame" in said
