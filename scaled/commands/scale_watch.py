@@ -18,8 +18,8 @@ def add(actions: argparse._SubParsersAction[Any]) -> None:
         help="show what a scale sends beside what is read from it",
         description="Show each frame as it was sent beside what is read from it, until Ctrl-C; "
         "every ten seconds and at the end the rate, the division seen, the dropouts and how many "
-        "frames were dropped in one line. With --capture all bytes are kept in a file, with their times. The station at this scale must be stopped "
-        "meanwhile.",
+        "frames were dropped in one line. With --capture all bytes are kept in a file, with their "
+        "times. The station at this scale must be stopped meanwhile.",
         epilog="Example: scaled scale watch --device /dev/ttyUSB0 --format ascii-stream "
         "--capture my-scale.capture",
     )
