@@ -34,7 +34,7 @@ MOST_CLEAR: Final = 0.3
 """... but at most by this share of what is allowed, lest a narrow step never be good."""
 FINEST: Final = 1.0
 """Nobody can be asked to hit a target closer than this, in divisions,"""
-STAYS: Final = 2.0
+STAYS: Final = 1.5
 """... and what was called good stays good within so many, lest the display's flicker decides."""
 
 

@@ -131,7 +131,8 @@ def _others(shown: Belief, said: AbstractSet[int]) -> Callable[[Belief], bool]:
     step = shown.group[-1]
 
     def holds(belief: Belief) -> bool:
-        if belief.mode is not Mode.ON or abs(belief.level_g - shown.level_g) > SAME_G:
+        here = belief.mode is Mode.ON and belief.fresh == shown.fresh
+        if not here or abs(belief.level_g - shown.level_g) > SAME_G:
             return False
         begun = {i for share in belief.shares() for i in share.group}
         return step not in begun and not (belief.gestures and said & {*belief.group})

@@ -321,8 +321,8 @@ def test_no_more_is_asked_for_than_the_display_can_show(net_g: float, ask: Ask) 
         (1.0, 110.9, {Ask.ADD}),
         (1.0, 128.9, {Ask.TAKE_BACK, Ask.NEXT}),
         (1.0, 129.1, {Ask.TAKE_BACK}),
-        (20.0, 81.0, {Ask.ADD, Ask.NEXT}),
-        (20.0, 79.0, {Ask.ADD}),
+        (20.0, 91.0, {Ask.ADD, Ask.NEXT}),
+        (20.0, 89.0, {Ask.ADD}),
     ],
 )
 def test_what_was_called_good_stays_good_while_it_passes_or_flickers(

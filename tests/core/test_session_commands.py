@@ -279,6 +279,15 @@ def test_undo_counts_back_what_nobody_but_the_screen_believed(cook: Hire) -> Non
     assert one.live.amount_g == pytest.approx(20.0, abs=0.5)
 
 
+def test_undo_of_what_was_taken_out_again_stays_with_the_build(cook: Hire) -> None:
+    one = cook().start().put(*GRAIN).put(60.0).put(30.0).put(13.0)
+    one.take(13.6)  # all the seeds, and a crumb: nothing that a cook usually does
+    assert (one.live.ask, one.live.step) == (Ask.CHECK, "seeds")
+    one.tell(Undo())
+    assert (one.live.ask, one.live.step, one.live.build) == (Ask.ADD, "seeds", 1)
+    assert one.live.net_g == pytest.approx(0.0, abs=0.5)
+
+
 def test_undo_needs_a_step_that_is_done(cook: Hire) -> None:
     assert "no step" in refusal(cook().start().put(40.0), Undo()).reason
 
