@@ -32,7 +32,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--device",
         metavar="PATH|URL|ADDRESS",
-        help="the scale's serial line, Bluetooth address, or socket://HOST:PORT of a server",
+        help="usb:SERIAL, a path, a Bluetooth address, or socket://HOST:PORT of a serial server",
     )
     parser.add_argument(
         "--format",

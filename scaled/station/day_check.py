@@ -7,6 +7,7 @@ from datetime import datetime
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from scaled.core.errors import CommandRefused
 from scaled.core.verification import Finding
 from scaled.core.wording import spell
 from scaled.records.check import SCALE_CHECKED, ScaleCheck, read_check
@@ -58,6 +59,7 @@ class DayCheck:
 
     def __init__(self, config: StationConfig, last: ScaleCheck | None = None) -> None:
         """``last`` is the newest check of this very scale."""
+        self._name = config.name
         self._rule: CheckRule = config.check_of_the_day
         self._plate = config.accuracy
         self._weights = tuple(spell(weight, weight.unit) for weight in config.test_weights_g)
@@ -82,6 +84,16 @@ class DayCheck:
             weights=self._weights,
         )
 
+    def check_allowed(self, command: str, now: datetime) -> None:
+        """Make sure that a build may be begun.
+
+        Raises:
+            CommandRefused: Its check of the day is wanting; says what to do.
+        """
+        check = self.state(now)
+        if check.refused:
+            raise CommandRefused(command, _refusal(check, self._name))
+
     def accuracy(self, now: datetime) -> Accuracy | None:
         """How truly the scale weighs: as its check of the day found, else as its plate says."""
         check = self._on(now)
@@ -95,8 +107,7 @@ class DayCheck:
         return self._last if self._last.checked_at.astimezone().date() == today else None
 
 
-def refusal(check: CheckState, station: str) -> str:
-    """Why no build may be begun, and what to do."""
+def _refusal(check: CheckState, station: str) -> str:
     remedy = f"check it: press S on its screen, or run: scaled scale verify --station {station}"
     if check.fitness is Fitness.UNFIT:
         return f"this scale is not fit, says today's check; use another, or repair and {remedy}"

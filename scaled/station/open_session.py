@@ -45,13 +45,17 @@ class OpenSession:
         self.profile = profile
         post = Post(info.session, info.position)
         self._core = Session(profile, info.division_g, info.accuracy, post)
-        found = unfit(profile, info.division_g, info.accuracy)
-        self._unfit = tuple(f"{finding.where}: {finding.message}" for finding in found)
+        self._unfit: tuple[str, ...] = ()
         self._events: list[Event] = []
         self._readings: list[Reading] = []
         self._read_t = self._stored_t = t
         self._lost_t: float | None = None
         self._unit = unit
+
+    def fit(self, division_g: float | None) -> None:
+        """Find out what a display of this division, g, cannot judge; None: not known."""
+        found = unfit(self.profile, division_g, self.info.accuracy)
+        self._unfit = tuple(f"{finding.where}: {finding.message}" for finding in found)
 
     @property
     def state(self) -> SessionState:

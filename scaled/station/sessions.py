@@ -14,7 +14,7 @@ from scaled.core.command import Next, Undo
 from scaled.core.errors import CommandRefused, ProfileError
 from scaled.core.reading import Reading
 from scaled.station.check_run import CheckRun
-from scaled.station.day_check import DayCheck, refusal
+from scaled.station.day_check import DayCheck
 from scaled.station.link import SILENT, WEIGHING
 from scaled.station.open_session import OpenSession
 from scaled.station.premises import Standard
@@ -45,10 +45,13 @@ class Sessions:
         badge: Code of the cook; None until somebody signed in.
         day_check: The scale's check of the day.
         check_run: The check of the scale under way; builds are not followed meanwhile.
+        division_g: The display's smallest step, or the smallest it can have; None: not known.
     """
 
-    def __init__(self, config: StationConfig, clocks: Clocks, software: str) -> None:
-        """Nothing is built yet; ``software`` is this program's version."""
+    def __init__(
+        self, config: StationConfig, clocks: Clocks, software: str, finest_g: float | None = None
+    ) -> None:
+        """Nothing is built yet; the format tells no step smaller than ``finest_g``, if any."""
         self.time = StreamTime(clocks.clock)
         self.current: OpenSession | None = None
         self.standard: Standard | None = None
@@ -56,6 +59,7 @@ class Sessions:
         self.day_check = DayCheck(config)
         self.check_run: CheckRun | None = None
         self._config = config
+        self.division_g = config.division_g or finest_g
         self._register = Register(config, software)
         self._waiting: Standard | None = None
         self._now = clocks.now
@@ -67,8 +71,7 @@ class Sessions:
         """What is to be stored by now, in order; readings alone may wait a little."""
         if self.current is not None and self.current.due:
             self._close_entry(self.current)
-        entries = tuple(self._entries)
-        self._entries.clear()
+        entries, self._entries = tuple(self._entries), []
         return entries
 
     def hear(self, heard: Reading | LinkStatus) -> None:
@@ -114,7 +117,7 @@ class Sessions:
             return
         self._check_replaceable("badge")
         if self.standard is not None:
-            self._check_allowed("badge")
+            self.day_check.check_allowed("badge", self._now())
         self.badge = badge
         if self.standard is not None:
             self._begin(self.standard)
@@ -128,8 +131,7 @@ class Sessions:
         if standard == self.standard:
             return
         self._check_replaceable("profile")
-        self._check_allowed("profile")
-        self.standard = standard
+        self.day_check.check_allowed("profile", self._now())
         self._begin(standard)
 
     def start(self, standard: Standard) -> None:
@@ -180,8 +182,7 @@ class Sessions:
         else:
             self.time.go_on(found.last_t + found.gap_s)
             session.lose(found.last_t, "the station stopped and was started again")
-            self.current = session
-            self.standard = Standard(session.info.profile_text, session.profile)
+            self._go_on(session, Standard(session.info.profile_text, session.profile))
             self.badge = session.info.badge
 
     def end(self) -> None:
@@ -200,10 +201,14 @@ class Sessions:
         self.end()
         info = self._register.open(standard, self.badge, self.day_check, self._now())
         self._entries.append(Begun(info))
-        last_t, unit = self.time.last_t, self._config.unit
-        self.current = OpenSession(info, standard.profile, last_t, unit)
+        session = OpenSession(info, standard.profile, self.time.last_t, self._config.unit)
+        self._go_on(session, standard)
+
+    def _go_on(self, session: OpenSession, standard: Standard) -> None:
+        session.fit(self.division_g)
+        self.current, self.standard = session, standard
         if self._silence is not None:
-            self.current.lose(self.time.now(), self._silence)
+            session.lose(self.time.now(), self._silence)
 
     def _end_check(self, run: CheckRun) -> None:
         if not run.over:
@@ -227,7 +232,7 @@ class Sessions:
         self.current = self.standard = None
         with suppress(ProfileError):
             if standard is not None:
-                check_fit(standard.profile, self._config.division_g, self.accuracy)
+                check_fit(standard.profile, self.division_g, self.accuracy)
                 self.start(standard)
 
     def _finish(self, session: OpenSession) -> None:
@@ -236,13 +241,8 @@ class Sessions:
         self._entries.append(Ended(session.info.session, self._now()))
 
     def _close_entry(self, session: OpenSession) -> None:
-        happened = session.take(self._now())
-        if happened is not None:
+        if (happened := session.take(self._now())) is not None:
             self._entries.append(happened)
-
-    def _check_allowed(self, command: str) -> None:
-        if self.check.refused:
-            raise CommandRefused(command, refusal(self.check, self._config.name))
 
     def _check_replaceable(self, command: str) -> None:
         if self.check_run is not None:

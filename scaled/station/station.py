@@ -44,8 +44,7 @@ class Station:
         self.name = config.name
         self._config = config
         self._premises = premises
-        self._sessions = Sessions(config, premises.clocks, premises.software)
-        self._division_g = config.division_g or driver.finest_g
+        self._sessions = Sessions(config, premises.clocks, premises.software, driver.finest_g)
         self._link = ScaleLink(driver, reached(config, driver), self._sessions.time.now)
         self._log = LinkLog(self.name)
         shown = StationState(self.name, self._link.status)
@@ -210,5 +209,5 @@ class Station:
 
     async def _read(self, find: Find, name: str) -> Standard:
         standard = await asyncio.to_thread(self._premises.read_standard, find, name)
-        check_fit(standard.profile, self._division_g, self._sessions.accuracy)
+        check_fit(standard.profile, self._sessions.division_g, self._sessions.accuracy)
         return standard

@@ -276,3 +276,21 @@ async def test_a_dish_too_fine_for_the_format_is_refused_though_nobody_said_the_
 ) -> None:
     with pytest.raises(ProfileError, match=r"a band of 16 g is 3\.2 divisions of 5 g"):
         await open_cook(tmp_path, narrow_cook)
+
+
+async def test_what_the_format_cannot_tell_is_said_though_nobody_said_the_division(
+    tmp_path: Path, narrow_cook: Cook
+) -> None:
+    text = (tmp_path / "barley-tray.toml").read_text(encoding="utf-8")
+    wide = text.replace('under = "8 g"', 'under = "40 g"', 1).replace("8 g", "40 g", 1)
+    (tmp_path / "barley-tray.toml").write_text(wide, encoding="utf-8")
+    async with Writer.open(tmp_path / "journal.db") as writer:
+        premises = Premises(writer, tmp_path / "journal.db", (), narrow_cook.time.clocks, "test")
+        station = Station(narrow_cook.config, narrow_cook.driver, premises)
+        await station.prepare()
+    assert station._sessions.current is not None
+    state = station._sessions.current.state
+    assert [line.partition(":")[0] for line in state.unfit] == [
+        f"step {number} ({step}), under and over"
+        for number, step in ((2, "lentils"), (3, "sauce"))
+    ]
