@@ -22,6 +22,8 @@ from scaled.station.state import StationState
 
 _NO_FOOD_G: Final = 2.0
 """Less than this in the container is a flicker of the display, not food."""
+_LADEN_G: Final = 5.0
+"""Less than this on the pan is crumbs; more is in the container's place."""
 
 
 def advice(scene: Scene) -> Advice:
@@ -109,8 +111,11 @@ _LINK: Final = MappingProxyType(
 )
 
 
-def _place(_live: Live, recipe: Recipe, _writing: Writing) -> Advice:
+def _place(live: Live, recipe: Recipe, _writing: Writing) -> Advice:
     container = recipe.profile.container.name
+    if live.settled and live.pan_g > _LADEN_G:
+        line = f"take off what is on the scale, then set an empty {container} on it"
+        return Advice(Mark.SET_DOWN, ("CLEAR THE SCALE", "CLEAR IT"), line)
     name = container.split(",")[0]
     return Advice(
         Mark.SET_DOWN,
@@ -224,7 +229,7 @@ def odd_line(name: str | None, asked_for: str | None, weights: tuple[str, str]) 
     """What stands on the scale, if that is known, instead of what the dish asks for."""
     if name is not None:
         return f"this is the {name}: the dish asks for the {asked_for}"
-    return f"this container weighs {weights[0]}, the dish's {weights[1]}: is it the right one?"
+    return f"this container weighs {weights[0]}, the dish's {weights[1]}: swap it, or just begin"
 
 
 def asked(check: Confirm) -> str:

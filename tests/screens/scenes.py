@@ -97,6 +97,7 @@ STATES: dict[str, StationState | None] = {
     "no-session": StationState("line-1", link()),
     "no-weight-yet": state(None),
     "place": state(live(BOWL, None, Ask.PLACE, pan_g=0.0, build=0, u_g=0.0), badge=None),
+    "place-laden": state(live(BOWL, None, Ask.PLACE, pan_g=31.0, build=0, u_g=0.0), badge=None),
     "add": _OPEN,
     "add-first": state(live(BOWL, 0, Ask.ADD, amount_g=118.0, scoops=3)),
     "wrong-container": state(

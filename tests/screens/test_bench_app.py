@@ -128,7 +128,7 @@ async def test_an_odd_container_is_said_though_it_was_found_out_late(tmp_path: P
     odd = {"event": "odd_container", "t": 3.0, "build": 4, "tare_g": 25.2, "expected_g": 18.0}
     async with benched(tmp_path, "check") as bench:
         bench.station.happen(odd | {"container": None, "expected": "paper bowl, 750 mL"})
-        await bench.sees("? this container weighs 25 g, the dish's 18 g: is it the right one?")
+        await bench.sees("? this container weighs 25 g, the dish's 18 g: swap it, or just begin")
 
 
 async def test_a_judgement_from_before_a_gap_is_not_shown_after_it() -> None:

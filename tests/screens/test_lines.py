@@ -118,7 +118,7 @@ def test_the_weight_of_a_build_being_lifted_is_no_news() -> None:
         (
             {"event": "odd_container", "container": None, "tare_g": 25.2}
             | {"expected": "paper bowl, 750 mL", "expected_g": 18.0},
-            "build 4    ? this container weighs 25 g, the dish's 18 g: is it the right one?",
+            "build 4    ? this container weighs 25 g, the dish's 18 g: swap it, or just begin",
         ),
         (
             {"event": "odd_container", "container": "paper bowl, 1 L", "tare_g": 25.8}

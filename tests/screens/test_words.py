@@ -23,6 +23,11 @@ SAID = {
         "SET DOWN PAPER BOWL",
         "set an empty paper bowl, 750 mL on the scale",
     ),
+    "place-laden": (
+        Mark.SET_DOWN,
+        "CLEAR THE SCALE",
+        "take off what is on the scale, then set an empty paper bowl, 750 mL on it",
+    ),
     "add": (Mark.ADD, "ADD 36 g", "add 36 g of pearl barley: one more scoop"),
     "add-first": (Mark.ADD, "ADD 118 g", "add 118 g of pearl barley: three scoops"),
     "wrong-container": (
@@ -33,7 +38,7 @@ SAID = {
     "odd-container": (
         Mark.DOUBT,
         "WRONG CONTAINER?",
-        "this container weighs 41 g, the dish's 18 g: is it the right one?",
+        "this container weighs 41 g, the dish's 18 g: swap it, or just begin",
     ),
     "add-ounces": (
         Mark.ADD,
