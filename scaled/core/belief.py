@@ -117,19 +117,21 @@ class Belief(NamedTuple):
     @property
     def passed(self) -> tuple[int, ...]:
         """Steps neither closed nor open that come before one that is."""
-        return self.ahead[: bisect_left(self.ahead, self._newest)]
+        return self.parted[0]
 
     @property
     def to_come(self) -> tuple[int, ...]:
         """Steps that come after all that are closed or open."""
-        return self.ahead[bisect_left(self.ahead, self._newest) :]
+        return self.parted[1]
 
     @property
-    def _newest(self) -> int:
+    def parted(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """:attr:`passed` and :attr:`to_come`."""
         newest = max(self.group)
         for share in self.closed:
             newest = max(newest, *share.group)
-        return newest
+        place = bisect_left(self.ahead, newest)
+        return self.ahead[:place], self.ahead[place:]
 
     def shares(self) -> tuple[Share, ...]:
         """All closed steps, the open one closed with them if anything is in it."""

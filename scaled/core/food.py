@@ -9,13 +9,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from enum import Enum
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core import gesture
 from scaled.core.belief import Belief
-from scaled.core.together import together
+from scaled.core.together import densest_together, together
 
 if TYPE_CHECKING:
+    from scaled.core.gesture import Aim
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
 
@@ -116,6 +118,19 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     yield from _together(belief, change, plan)
 
 
+def densest(belief: Belief, by_g: float, u_g: float, plan: Plan) -> float:
+    """What no density of :func:`fed` exceeds when so much was added: a quick look beforehand."""
+    aim = plan.aim(belief.group)
+    more = gesture.added(aim, belief.net_g, belief.gestures, by_g, u_g)
+    return max(more, _densest_anew(by_g, u_g, plan.aims))
+
+
+@lru_cache(gesture.ASKED_AGAIN)
+def _densest_anew(by_g: float, u_g: float, aims: tuple[Aim, ...]) -> float:
+    begun = max(gesture.added(aim, 0.0, 0, by_g, u_g) for aim in aims)
+    return max(begun, densest_together(aims))
+
+
 def _in_order(belief: Belief) -> float:
     """Probability that food goes into the open step, which holds nothing yet."""
     return P_AFTER_KEY if belief.closed else P_IN_ORDER
@@ -125,41 +140,59 @@ def _begun(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[
     """The open step is done, or still empty and passed over: another one begins."""
     begun = belief.gestures > 0
     share = done if begun else 1 - _in_order(belief)
-    for step, chance in _choices(belief, begun=begun):
-        aim = plan.aims[step]
-        density = share * chance * gesture.added(aim, 0.0, 0, change.by_g, change.u_g)
-        if density > change.least:
-            scoops = max(1, round(change.by_g / aim.scoop_g))
-            after = belief.begun((step,), change.rest.level_g, change.rest.u_g, scoops)
-            yield density, after, Move.BEGUN
+    choices = _choices(*belief.parted, begun=begun)
+    for density, step in _begun_by(change.by_g, change.u_g, choices, plan.aims):
+        if share * density <= change.least:
+            break
+        scoops = max(1, round(change.by_g / plan.aims[step].scoop_g))
+        after = belief.begun((step,), change.rest.level_g, change.rest.u_g, scoops)
+        yield share * density, after, Move.BEGUN
 
 
-def _choices(belief: Belief, *, begun: bool) -> Iterator[tuple[int, float]]:
+@lru_cache(gesture.ASKED_AGAIN)
+def _begun_by(
+    by_g: float, u_g: float, choices: tuple[tuple[int, float], ...], aims: tuple[Aim, ...]
+) -> tuple[tuple[float, int], ...]:
+    """Density of a change that begins each of some steps, highest first, and the step."""
+    densities = (
+        (chance * gesture.added(aims[step], 0.0, 0, by_g, u_g), step) for step, chance in choices
+    )
+    return tuple(sorted(densities, reverse=True))
+
+
+@lru_cache
+def _choices(
+    passed: tuple[int, ...], to_come: tuple[int, ...], *, begun: bool
+) -> tuple[tuple[int, float], ...]:
     """The steps that may come next, each with its probability."""
-    passed, to_come = belief.passed, belief.to_come
+    choices = []
     back = P_COMES_BACK if passed and to_come else float(bool(passed))
     for place, step in enumerate(reversed(passed)):
-        yield step, back * (1 - NEARER) * NEARER**place
+        choices.append((step, back * (1 - NEARER) * NEARER**place))
     in_order = P_IN_ORDER if begun else 0.0
     for place, step in enumerate(to_come):
         first = in_order if place == 0 else 0.0
         further = place - 1 if begun else place
         others = (1 - in_order) * (1 - NEARER) * NEARER**further if further >= 0 else 0.0
-        yield step, (1 - back) * (first + others)
+        choices.append((step, (1 - back) * (first + others)))
+    return tuple(choices)
 
 
 def _together(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """Several ingredients in one change."""
-    if len(belief.group) > 1 or not belief.to_come:
+    if len(belief.group) > 1 or not belief.ahead:
         return
     y, u = change.rest.level_g, change.rest.u_g
-    for density, group, begun in together(belief, change.by_g, change.u_g, plan):
+    poured = together(belief, change.by_g, change.u_g, plan, change.least)
+    for density, group, begun in poured:
         if density <= change.least:
             continue
         if begun:
             scoops = max(len(group), round((y - belief.start_g) / plan.aims[group[0]].scoop_g))
             ahead = tuple([step for step in belief.ahead if step not in group])
-            after = belief._replace(group=group, ahead=ahead, gestures=scoops).at(y, u)
+            after = belief._replace(
+                level_g=y, level_u_g=u, group=group, ahead=ahead, gestures=scoops
+            )
         else:
             after = belief.begun(group, y, u, len(group))
         yield density, after, Move.BEGUN

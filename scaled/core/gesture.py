@@ -181,6 +181,7 @@ UNSEEN_S: Final = 0.6
 """Part of a pause in which the scale is still settling."""
 
 
+@lru_cache(ASKED_AGAIN)
 def same_pause_odds(pause_s: float) -> float:
     """How much likelier a pause of this length is within an ingredient than before the next.
 

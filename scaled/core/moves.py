@@ -30,7 +30,7 @@ from scaled.core.away import (
     same_density,
 )
 from scaled.core.belief import Belief, Mode
-from scaled.core.food import NOTHING, Change, Move, Successor, fed
+from scaled.core.food import NOTHING, Change, Move, Successor, densest, fed
 from scaled.core.gesture import normal
 from scaled.core.leaving import P_DONE, leaving
 
@@ -135,6 +135,8 @@ def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if change.by_g < 0:
         yield from _keyed_moving(belief, change, plan)
     if y <= 0 or change.by_g > LITTLE * y:
+        return
+    if P_KEYED_FED * densest(belief, y, change.u_g, plan) <= change.least:
         return
     keyed = belief.shown_at(0.0)
     shown = Change.of(keyed, change.rest, least=change.least).amid(P_KEYED_FED)

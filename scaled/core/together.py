@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Final
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core import gesture
-from scaled.core.gesture import normal
+from scaled.core.gesture import Aim, normal
 
 if TYPE_CHECKING:
     from scaled.core.belief import Belief
@@ -26,7 +27,7 @@ Group = tuple[int, ...]
 
 
 def together(
-    belief: Belief, by_g: float, u_g: float, plan: Plan
+    belief: Belief, by_g: float, u_g: float, plan: Plan, least: float = 0.0
 ) -> Iterator[tuple[float, Group, bool]]:
     """The open step's rest and others, or others alone once it is done.
 
@@ -35,45 +36,92 @@ def together(
         by_g: How much heavier the build became, above 0.
         u_g: Standard uncertainty of that.
         plan: What the build should be.
+        least: Sums that can never be denser than this are left out.
 
     Yields:
         Density, the steps, and whether the open one is among them.
     """
-    now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
-    to_come = belief.to_come
-    missing_g = plan.aim(belief.group).usual_g
-    missing_g -= belief.net_g if belief.gestures else 0.0
+    aim, to_come = plan.aim(belief.group), belief.to_come
+    now = gesture.intent(aim, belief.net_g, belief.gestures)
+    missing_g = aim.usual_g - belief.net_g if belief.gestures else aim.usual_g
     if missing_g > 0:
-        for chance, others in _others(to_come):
-            group = (*belief.group, *others)
-            yield now.more * chance * _density(missing_g, group, by_g, u_g, plan), group, True
+        for poured in _poured(belief.group, to_come, plan.aims):
+            if now.more * poured.most > least:
+                density = now.more * poured.density(missing_g, by_g, u_g)
+                yield density, poured.group, True
     if belief.gestures and to_come:
         missing_g = plan.aims[to_come[0]].usual_g
-        for chance, others in _others(to_come[1:]):
-            group = (to_come[0], *others)
-            yield now.done * chance * _density(missing_g, group, by_g, u_g, plan), group, False
+        for poured in _poured(to_come[:1], to_come[1:], plan.aims):
+            if now.done * poured.most > least:
+                density = now.done * poured.density(missing_g, by_g, u_g)
+                yield density, poured.group, False
 
 
-def _others(to_come: Group) -> Iterator[tuple[float, Group]]:
+def densest_together(aims: tuple[Aim, ...]) -> float:
+    """What no density of :func:`together` exceeds."""
+    narrowest_g = min(
+        min(aim.spread * aim.usual_g, gesture.GESTURE_SPREAD * aim.scoop_g) for aim in aims
+    )
+    return P_TOGETHER * normal(0.0, narrowest_g + gesture.FINE_G)
+
+
+class _Poured(NamedTuple):
+    """What is missing in a step and all, or one gesture, of others, in one change.
+
+    Attributes:
+        group: The steps.
+        chance: Probability that it is these, if any.
+        others_g: All of the others.
+        spread_g: Standard deviation of the sum when it is as exact as finished portions.
+        last: For each size that the last gesture may have, how much less than all of the last
+            step it is, and what beside the missing the spread of a sum of gestures goes by.
+        most: No density is higher, whatever the change.
+    """
+
+    group: Group
+    chance: float
+    others_g: float
+    spread_g: float
+    last: tuple[tuple[float, float], ...]
+    most: float
+
+    def density(self, missing_g: float, by_g: float, u_g: float) -> float:
+        """Density of a change when so much is missing in the first step."""
+        over_g = by_g - missing_g - self.others_g
+        exact = normal(over_g, math.hypot(self.spread_g, u_g))
+        scooped = 0.0
+        for less_g, sizes_g in self.last:
+            spread_g = gesture.GESTURE_SPREAD * math.hypot(missing_g, sizes_g) + gesture.FINE_G
+            scooped += normal(over_g + less_g, math.hypot(spread_g, u_g))
+        whole = gesture.EXACT * exact + (1 - gesture.EXACT) * scooped / len(self.last)
+        return self.chance * whole
+
+
+@lru_cache(gesture.ASKED_AGAIN)
+def _poured(first: Group, to_come: Group, aims: tuple[Aim, ...]) -> tuple[_Poured, ...]:
+    """The first and each of what may be poured with it."""
+    others = []
     if to_come:
-        yield P_TOGETHER, to_come[:1]
+        others.append((P_TOGETHER, to_come[:1]))
     if len(to_come) > 1:
-        yield P_TOGETHER * P_LEFT_OUT, to_come[1:2]
-        yield P_TOGETHER * P_TOGETHER, to_come[:2]
+        others.append((P_TOGETHER * P_LEFT_OUT, to_come[1:2]))
+        others.append((P_TOGETHER * P_TOGETHER, to_come[:2]))
+    return tuple(_of(chance, (*first, *more), aims) for chance, more in others)
 
 
-def _density(missing_g: float, group: Group, by_g: float, u_g: float, plan: Plan) -> float:
-    """Density of what is missing in the first step and all, or one gesture, of the others."""
-    aims = [plan.aims[step] for step in group]
-    wholes = [aim.usual_g for aim in aims]
-    over_g = by_g - missing_g - math.fsum(wholes[1:])
-    spread_g = max(aim.spread for aim in aims) * math.hypot(*wholes) + gesture.FINE_G
-    exact = normal(over_g, math.hypot(spread_g, u_g))
+def _of(chance: float, group: Group, aims: tuple[Aim, ...]) -> _Poured:
+    poured = [aims[step] for step in group]
+    wholes = [aim.usual_g for aim in poured]
     # The last may want more gestures still.
-    sizes = {wholes[-1], aims[-1].scoop_g}
-    scooped = 0.0
-    for size_g in sizes:
-        spread_g = gesture.GESTURE_SPREAD * math.hypot(missing_g, *wholes[1:-1], size_g)
-        off_g = over_g + wholes[-1] - size_g
-        scooped += normal(off_g, math.hypot(spread_g + gesture.FINE_G, u_g))
-    return gesture.EXACT * exact + (1 - gesture.EXACT) * scooped / len(sizes)
+    sizes = {wholes[-1], poured[-1].scoop_g}
+    last = tuple((wholes[-1] - g, math.hypot(*wholes[1:-1], g)) for g in sizes)
+    spread_g = max(aim.spread for aim in poured) * math.hypot(*wholes) + gesture.FINE_G
+    narrowest_g = min(spread_g, *(gesture.GESTURE_SPREAD * g + gesture.FINE_G for _, g in last))
+    return _Poured(
+        group=group,
+        chance=chance,
+        others_g=math.fsum(wholes[1:]),
+        spread_g=spread_g,
+        last=last,
+        most=chance * normal(0.0, narrowest_g),
+    )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from scaled.core.belief import Belief, empty
 from scaled.core.events import Attribution, Portion
@@ -38,6 +40,16 @@ def test_the_sum_tells_which(net_g: float, by_g: float, group: tuple[int, ...]) 
     belief = holding(net_g, gestures=2 if net_g < 100 else 3)
     _, likeliest, begun = max(together(belief, by_g, 0.4, PLAN))
     assert (likeliest, begun) == (group, 0 in group)
+
+
+@given(net_g=st.floats(0.0, 200.0), by_g=st.floats(1.0, 400.0), u_g=st.floats(0.01, 5.0))
+def test_what_cannot_be_dense_enough_is_left_out_and_nothing_else(
+    net_g: float, by_g: float, u_g: float
+) -> None:
+    belief, least = holding(net_g, 2), 1e-4
+    dense = [one for one in together(belief, by_g, u_g, PLAN) if one[0] > least]
+    found = [one for one in together(belief, by_g, u_g, PLAN, least) if one[0] > least]
+    assert found == dense
 
 
 def test_nothing_comes_with_the_last_step() -> None:

@@ -1,0 +1,38 @@
+"""What food may mean under one belief: no more than a quick look beforehand says."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scaled.core.belief import Belief, empty
+from scaled.core.food import Change, densest, fed
+from scaled.core.plan import Plan
+from scaled.core.rest import Rest
+from tests.core.scripted import BOWL_G, dish
+
+PLAN = Plan.of(dish())  # grain 120, beans 60, sauce 30, seeds 12 g
+BEGUN = empty(0.0, 0.1).started(Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
+
+
+def builds() -> st.SearchStrategy[Belief]:
+    """Builds at some step, the ones before it closed or passed over."""
+    return st.builds(
+        lambda step, gestures, net_g: (
+            BEGUN.begun((step,), BOWL_G + net_g, 0.3, gestures)
+            if step
+            else BEGUN.at(BOWL_G + net_g, 0.3)._replace(gestures=gestures)
+        ),
+        st.integers(0, 3),
+        st.integers(0, 3),
+        st.floats(0.0, 150.0),
+    )
+
+
+@given(builds(), st.floats(0.1, 400.0), st.floats(0.01, 5.0))
+def test_no_food_is_denser_than_the_quick_look_says(
+    belief: Belief, by_g: float, u_g: float
+) -> None:
+    change = Change.of(belief, Rest(2.0, 3.0, belief.level_g + by_g, u_g))
+    densities = [density for density, _, _ in fed(belief, change, PLAN)]
+    assert max(densities) <= densest(belief, change.by_g, change.u_g, PLAN)
