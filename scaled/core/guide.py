@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from scaled.core.belief import Belief
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
+    from scaled.core.track import Weighed
 
 OBEYS: Final = 30.0
 """How much likelier a cook with a screen is to do what it says than one without."""
@@ -86,6 +87,8 @@ class Guide(Tracker):
         self._asked = self._read = _NOTHING
         self._since_s = self._began_s = 0.0
         self._moved = False
+        self._weighed = self.beliefs
+        self._place: tuple[float, Belief | None] = 0.0, None
 
     @property
     def best(self) -> Belief | None:
@@ -93,11 +96,7 @@ class Guide(Tracker):
 
         Many beliefs that differ by crumbs may stand against one that is the likeliest alone.
         """
-        if not self.beliefs:
-            return None
-        places = self._places()
-        place = max(places, key=places.__getitem__)
-        return next(belief for _, belief in self.beliefs if _place(belief) == place)
+        return self._likeliest()[1]
 
     @property
     def confidence(self) -> float:
@@ -106,7 +105,7 @@ class Guide(Tracker):
         A step that holds nothing yet and one that was begun are two places: a cook is asked for
         something else.
         """
-        return max(self._places().values(), default=0.0)
+        return self._likeliest()[0]
 
     @property
     def called_good(self) -> bool:
@@ -114,13 +113,11 @@ class Guide(Tracker):
         best, asked = self.best, self._asked
         return best is not None and asked.led.good and asked.still == (story(best), best.gestures)
 
-    def _places(self) -> dict[tuple[object, ...], float]:
-        """Where the build may stand, each place with its probability."""
-        places: dict[tuple[object, ...], float] = {}
-        for chance, belief in self.beliefs:
-            place = _place(belief)
-            places[place] = places.get(place, 0.0) + chance
-        return places
+    def _likeliest(self) -> tuple[float, Belief | None]:
+        """Where the build most probably stands; many ask, also while nothing changes."""
+        if self._weighed is not self.beliefs:
+            self._weighed, self._place = self.beliefs, _likeliest_place(self.beliefs)
+        return self._place
 
     def take(self, rest: Rest, tracker: Tracker, meant: Meanings | None = None) -> None:
         """Take a new rest: what was asked for is likelier than anything else.
@@ -163,6 +160,22 @@ class Guide(Tracker):
         """Begin again from what is believed of any cook: a key was pressed, a build began."""
         self.beliefs = tracker.beliefs
         self._asked = self._read = _NOTHING
+
+
+def _likeliest_place(weighed: tuple[Weighed, ...]) -> tuple[float, Belief]:
+    """Probability of the most probable place, and the best belief of it.
+
+    Args:
+        weighed: Probability and belief, most probable first; at least one.
+    """
+    chances: dict[tuple[object, ...], float] = {}
+    bests: dict[tuple[object, ...], Belief] = {}
+    for chance, belief in weighed:
+        place = _place(belief)
+        chances[place] = chances.get(place, 0.0) + chance
+        bests.setdefault(place, belief)
+    place = max(chances, key=chances.__getitem__)
+    return chances[place], bests[place]
 
 
 def _place(belief: Belief) -> tuple[object, ...]:

@@ -75,9 +75,13 @@ class Ledger:
         """
         if self.odd is not None:
             return []
-        wrong = [(chance * self._wrongness(belief), belief) for chance, belief in tracker.beliefs]
-        if sum(chance for chance, _ in wrong) < ODD:
-            return []
+        right, wrong = 0.0, []
+        for chance, belief in tracker.beliefs:
+            wrongness = self._wrongness(belief)
+            right += chance * (1 - wrongness)
+            if right > 1 - ODD:
+                return []
+            wrong.append((chance * wrongness, belief))
         _, best = max(wrong, key=lambda pair: pair[0])
         containers = self._plan.containers
         known, confidence = containers.guess(best.tare_g, best.base_u_g)
@@ -112,7 +116,7 @@ class Ledger:
         events: list[Event] = []
         best = tracker.best
         for step in (share.group[0] for share in best.closed) if best else ():
-            if step in self.portions:
+            if step in self.portions or tracker.probability(partial(_is_done, step)) < FINAL:
                 continue
             mass, share = likeliest_share(tracker.beliefs, step, _closed, self._plan)
             if share is None or mass < FINAL or not share.clear:
@@ -120,12 +124,11 @@ class Ledger:
             events += self._say(share.group, share, mass, t)
             if before:
                 self._before.append((share.group, before))
-            tracker.condition(partial(self._agrees, share))
+            tracker.condition(partial(self._agrees, outcome(share, self._plan)))
         return events
 
-    def _agrees(self, share: Share, belief: Belief) -> bool:
+    def _agrees(self, said: object, belief: Belief) -> bool:
         """Whether a closed step comes out in a belief as it was said to."""
-        said = outcome(share, self._plan)
         return any(outcome(closed, self._plan) == said for closed in belief.closed)
 
     def close_by_hand(self, tracker: Tracker, shown: Belief, t: float) -> list[Event]:
@@ -217,6 +220,10 @@ class Ledger:
                 self.portions[step] = portion
                 said.append(portion)
         return said
+
+
+def _is_done(step: int, belief: Belief) -> bool:
+    return step not in belief.group and step not in belief.ahead
 
 
 def _closed(belief: Belief) -> tuple[Share, ...]:

@@ -8,6 +8,7 @@ marginals: the probability of a statement is the sum over the beliefs in which i
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from operator import itemgetter
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from scaled.core.beginning import first
@@ -31,8 +32,11 @@ HOPELESS: Final = 3e-4
 """Beliefs this much less probable than the best are dropped."""
 NEGLIGIBLE: Final = 3e-6
 """... and this much less probable before merging: a hundred equal ones would not matter."""
+AS_CLOSE: Final = 10.0
+"""A look at a belief that left out what is so many times denser is still as good as a new one."""
 
 _GESTURES: Final = Belief._fields.index("gestures")
+_WEIGHT: Final = itemgetter(0)
 
 Weighed = tuple[float, Belief]
 Meanings = dict[Belief, tuple[float, list[Successor]]]
@@ -89,7 +93,7 @@ class Tracker:
         for chance, belief in self.beliefs:
             least = max(NOTHING, NEGLIGIBLE * most / chance)
             known = meant.get(belief)
-            if known is None or known[0] > least:
+            if known is None or known[0] > AS_CLOSE * least:
                 means = list(meanings(belief, rest, self._plan, self._last_g, least))
                 meant[belief] = known = least, means
             for density, after, move in known[1]:
@@ -214,7 +218,7 @@ def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:
 
 def _merged(grown: list[Weighed]) -> Iterable[Weighed]:
     """Equal beliefs made one; those that differ only in their count of gestures are the same."""
-    floor = NEGLIGIBLE * max(weight for weight, _ in grown)
+    floor = NEGLIGIBLE * max(map(_WEIGHT, grown))
     merged: dict[tuple[object, ...], Weighed] = {}
     for weight, belief in grown:
         if weight < floor:
@@ -229,8 +233,8 @@ def _merged(grown: list[Weighed]) -> Iterable[Weighed]:
 
 
 def _normalised(weighed: Iterable[Weighed]) -> tuple[Weighed, ...]:
-    ranked = sorted(weighed, key=lambda pair: -pair[0])[:MOST]
+    ranked = sorted(weighed, key=_WEIGHT, reverse=True)[:MOST]
     floor = ranked[0][0] * HOPELESS
     kept = [pair for pair in ranked if pair[0] >= floor]
-    total = sum(weight for weight, _ in kept)
-    return tuple((weight / total, belief) for weight, belief in kept)
+    total = sum(map(_WEIGHT, kept))
+    return tuple([(weight / total, belief) for weight, belief in kept])
