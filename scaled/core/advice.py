@@ -7,14 +7,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.belief import Belief, Mode
-from scaled.core.guide import Led, story
+from scaled.core.completion import complete, passed_on
+from scaled.core.guide import Led, Story, story
 from scaled.core.ladder import ladder
+from scaled.core.ledger import ODD
 from scaled.core.live import Ask, Live, Provisional
 from scaled.core.verdict import Band
 
 if TYPE_CHECKING:
     from scaled.core.ledger import Ledger
     from scaled.core.level import Level
+    from scaled.core.live import Odd
     from scaled.core.plan import Plan
 
 DOUBTFUL: Final = 0.50
@@ -86,35 +89,25 @@ def live(scene: Scene) -> Live:
 def led(scene: Scene) -> Led:
     """What a cook does next who obeys the screen at this rest."""
     best = scene.best
-    if best is None or best.mode not in {Mode.ON, Mode.OFF}:
+    if best is None or best.mode is Mode.REPORTED:
         return Led()
-    now = story(best)
+    if best.mode is Mode.EMPTY or _is_strange(scene, best):
+        return Led(places=True)
     if best.mode is Mode.OFF:
-        return Led(() if _gone(scene, best) else (now,), good=scene.called_good)
-    match _ask(scene, best):
+        gone = _gone(scene, best)
+        return Led(() if gone else (story(best),), places=gone, good=scene.called_good)
+    return _led_on_pan(story(best), _ask(scene, best), best.ahead[:1])
+
+
+def _led_on_pan(now: Story, ask: Ask, following: tuple[int, ...]) -> Led:
+    match ask:
         case Ask.NEXT:
-            return Led(((*now, best.ahead[:1]),), good=True)
+            return Led(((*now, following),), good=True)
         case Ask.LIFT | Ask.HAND_OVER:
             return Led((now,), lifts=True, good=True)
         case Ask.ADD | Ask.TAKE_BACK:
             return Led((now,))
     return Led()
-
-
-def complete(belief: Belief, plan: Plan) -> bool:
-    """Whether every step has its food and the last one is not short."""
-    if belief.ahead or not belief.gestures:
-        return False
-    return not belief.clear or belief.net_g >= plan.aim(belief.group).band.low_g
-
-
-def passed_on(belief: Belief, plan: Plan) -> bool:
-    """Whether all that is done at this position has its food, and later ones are to go on."""
-    coming = belief.ahead if belief.gestures else belief.group
-    if plan.beyond.isdisjoint(coming[:1]):
-        return False
-    enough = belief.net_g >= plan.aim(belief.group).band.low_g
-    return enough or not belief.gestures or not belief.clear
 
 
 def _gone(scene: Scene, best: Belief) -> bool:
@@ -199,6 +192,17 @@ def _good(scene: Scene, best: Belief) -> Band:
     )
 
 
+def _odd(scene: Scene, best: Belief | None) -> Odd | None:
+    """What the build stands in, if that is not right: as was said, or before any food is in."""
+    said = scene.ledger.odd
+    if said or best is None or best.mode is not Mode.ON or best.gestures or best.closed:
+        return said
+    weight_g, u_g = best.tare_g, best.base_u_g
+    containers = scene.plan.containers
+    wrong = best.weighed and containers.wrongness(weight_g, u_g) >= ODD
+    return containers.odd(weight_g, u_g) if wrong else None
+
+
 def _nets(best: Belief | None, shown: tuple[int, ...] | None, net_g: float) -> dict[int, float]:
     """Weight of each step that holds something; the one that is shown is ``net_g``."""
     shares = best.shares() if best is not None else ()
@@ -236,6 +240,6 @@ def _live(
         pan_g=scene.weight_g - (best.zero_g if best is not None else 0.0),
         total_net_g=total_g,
         ladder=ladder(plan.steps, scene.ledger.portions, _nets(best, group, net_g)),
-        odd=scene.ledger.odd if group else None,
+        odd=_odd(scene, best) if group else None,
         doubt=plan.rule.judge(aim.band, aim.band.target_g, u_g).doubt if aim else None,
     )

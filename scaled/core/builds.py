@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from scaled.core.advice import complete
 from scaled.core.belief import Belief, Mode
 from scaled.core.command import Collect, Expect, Forget
+from scaled.core.completion import complete
 from scaled.core.guide import Guide
 from scaled.core.handoff import Handoff
 from scaled.core.ledger import Ledger
@@ -94,7 +94,7 @@ class Builds:
         elif ends:
             told = self._close(ends, t, left_s)
         self.tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
-        self.guide.follow(self.tracker)
+        self.guide.begin(self.tracker)
         self.ledger = self.handoff.opened(self.number + 1, begin_s)
         return [*told, told_container(self.tracker, self._plan, (t, self.number))]
 

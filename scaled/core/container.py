@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.gesture import flat, normal
+from scaled.core.live import Odd
 
 if TYPE_CHECKING:
     from scaled.core.profile import BuildProfile, Container, OtherContainer
@@ -144,6 +145,11 @@ class Containers:
         total = self.density(weight_g, u_g)
         right = math.fsum(known.share * known.density(weight_g, u_g) for known in self.right)
         return 1 - right / total if total else 1.0
+
+    def odd(self, weight_g: float, u_g: float) -> Odd:
+        """What is to be said of a container that is not right, its name if that is sure."""
+        known, confidence = self.guess(weight_g, u_g)
+        return Odd(known.name if known and confidence >= SURE else None, weight_g)
 
     def _others(self, weight_g: float) -> float:
         """Density of containers that nobody told the station of."""

@@ -39,12 +39,19 @@ class Led(NamedTuple):
     Attributes:
         stories: What the next rest will say then; none: anything may come.
         lifts: The build is off the pan then; otherwise it stands there.
+        places: An empty container is set down.
         good: What is in the open step was called good.
     """
 
     stories: tuple[Story, ...] = ()
     lifts: bool = False
+    places: bool = False
     good: bool = False
+
+    @property
+    def expects(self) -> bool:
+        """Whether anything is expected."""
+        return self.places or bool(self.stories)
 
 
 class _Asked(NamedTuple):
@@ -61,11 +68,13 @@ class _Asked(NamedTuple):
 
     def is_other(self, before: _Asked) -> bool:
         """Whether a cook has to read it anew: it asks for something else, or after a gesture."""
-        return (self.led[:2], self.still) != (before.led[:2], before.still)
+        return (self.led[:3], self.still) != (before.led[:3], before.still)
 
     def is_met(self, belief: Belief) -> bool:
         """Whether a belief says that nothing else was done."""
         now = story(belief)
+        if self.led.places:
+            return belief.mode is Mode.ON and belief.fresh and not belief.gestures
         if self.led.lifts:
             return belief.mode is Mode.OFF and now in self.led.stories
         done = belief.mode is Mode.ON and now in self.led.stories
@@ -133,7 +142,7 @@ class Guide(Tracker):
         self.advance(rest, meant)
         self._heed(self._began_s + rest.pause_s)
         self._began_s = rest.begin_s
-        if self._read.led.stories and rest.settled:
+        if self._read.led.expects and rest.settled:
             self.weigh(lambda belief: OBEYS if self._read.is_met(belief) else 1.0)
 
     def lead(self, led: Led, t: float) -> None:
@@ -156,8 +165,15 @@ class Guide(Tracker):
             self._read = self._asked
         self._moved = True
 
+    def begin(self, tracker: Tracker) -> None:
+        """Begin a build: who was asked for an empty container has put nothing in it yet."""
+        asked = self._read.led.places
+        self.follow(tracker)
+        if asked:
+            self.weigh(lambda belief: 1 / OBEYS if _came_fed(belief) else 1.0)
+
     def follow(self, tracker: Tracker) -> None:
-        """Begin again from what is believed of any cook: a key was pressed, a build began."""
+        """Begin again from what is believed of any cook: a key was pressed."""
         self.beliefs = tracker.beliefs
         self._asked = self._read = _NOTHING
 
@@ -176,6 +192,11 @@ def _likeliest_place(weighed: tuple[Weighed, ...]) -> tuple[float, Belief]:
         bests.setdefault(place, belief)
     place = max(chances, key=chances.__getitem__)
     return chances[place], bests[place]
+
+
+def _came_fed(belief: Belief) -> bool:
+    """Whether a container came with some of the first step, and not from another scale."""
+    return belief.gestures > 0 and not belief.closed and belief.origin is None
 
 
 def _place(belief: Belief) -> tuple[object, ...]:

@@ -10,9 +10,9 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from scaled.core.advice import complete
 from scaled.core.belief import Mode
 from scaled.core.coming import AWAITED_S, MOST, Coming
+from scaled.core.completion import complete
 from scaled.core.departure import Departure, Sender, depart
 from scaled.core.errors import CommandRefused
 from scaled.core.events import Attribution, Verdict

@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import report
 from scaled.core.belief import Belief, Ended, Mode, Share
-from scaled.core.container import SURE
 from scaled.core.events import OddContainer
-from scaled.core.live import Odd
 from scaled.core.track import Tracker, Weighed, likeliest_share, outcome
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from scaled.core.events import Event, Portion
+    from scaled.core.live import Odd
     from scaled.core.plan import Plan
 
 ODD: Final = 0.90
@@ -84,8 +83,7 @@ class Ledger:
             wrong.append((chance * wrongness, belief))
         _, best = max(wrong, key=lambda pair: pair[0])
         containers = self._plan.containers
-        known, confidence = containers.guess(best.tare_g, best.base_u_g)
-        self.odd = Odd(known.name if known and confidence >= SURE else None, best.tare_g)
+        self.odd = containers.odd(best.tare_g, best.base_u_g)
         own = containers.own
         return [
             OddContainer(

@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from scaled.core.advice import Scene, complete, led, live
+from scaled.core.advice import Scene, led, live
 from scaled.core.belief import Belief, Mode, empty
 from scaled.core.command import Next
+from scaled.core.completion import complete
 from scaled.core.events import Attribution, Finished, Verdict
 from scaled.core.guide import Led
 from scaled.core.ledger import Ledger
 from scaled.core.level import Level
-from scaled.core.live import Ask, Provisional, Rung, StepState
+from scaled.core.live import Ask, Odd, Provisional, Rung, StepState
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
 from tests.core.scripted import GRAIN, STEPS, dish
@@ -353,6 +354,14 @@ def test_a_build_that_was_let_go_is_not_asked_back(
     assert live(replace(scene(off), called_good=called_good)).ask is ask
 
 
+def test_a_wrong_container_is_told_of_before_any_food_is_in() -> None:
+    heavy = belief(0.0)._replace(level_g=65.0, base_g=65.0, start_g=65.0)
+    assert live(scene(heavy)).odd == Odd(None, 65.0)
+    assert live(scene(belief(0.0))).odd is None
+    begun = heavy._replace(gestures=1)
+    assert live(scene(begun)).odd is live(scene(heavy._replace(weighed=False))).odd is None
+
+
 def test_a_bowl_being_lifted_keeps_the_weight_that_was_in_it() -> None:
     beans = belief(60.0, group=(1,))
     for weight_g, net_g in ((60.0, 40.0), (15.0, 60.0), (-300.0, 60.0)):
@@ -390,7 +399,8 @@ def test_a_good_step_leads_on_and_the_last_one_off_the_pan() -> None:
     assert led(scene(belief(120.0))) == Led((((0,), (1,)),), good=True)
     assert not led(scene(belief(60.0))).good
     off = replace(scene(last.lifted(0.0)), called_good=True)
-    assert led(off) == Led(good=True)
+    assert led(off) == Led(places=True, good=True)
+    assert led(scene(empty(0.0, 0.3))) == Led(places=True)
 
 
 def test_the_last_step_leads_to_the_lift() -> None:

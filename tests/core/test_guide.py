@@ -139,6 +139,22 @@ def test_who_is_told_to_take_the_build_away_takes_it() -> None:
     assert told.called_good
 
 
+@pytest.mark.parametrize("asked", [False, True])
+def test_who_is_asked_for_an_empty_container_sets_down_an_empty_one(
+    asked: bool,
+) -> None:
+    guide = Guide(PLAN)
+    guide.take(rest(0.0, 0.0), believed(rest(0.0, 0.0)))
+    guide.lead(Led(places=asked), 0.5)
+    guide.take(rest(35.0, 3.0), believed())
+    empty = guide.probability(lambda b: b.mode is Mode.ON and b.fresh and not b.gestures)
+    assert empty > 0.8 if asked else empty < 0.7
+    full = guide.probability(lambda b: b.gestures > 0)
+    guide.begin(guide)
+    fed = guide.probability(lambda b: b.gestures > 0)
+    assert fed == pytest.approx(full / OBEYS if asked else full, rel=0.2)
+
+
 def test_what_is_asked_counts_until_something_else_is() -> None:
     """A second movement before the screen could ask again answers the same word."""
     asked, free = guided(60.0, 101.0), guided(60.0, 101.0)

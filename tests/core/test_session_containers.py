@@ -9,7 +9,7 @@ import pytest
 from scaled.core.command import Next
 from scaled.core.events import BuildStarted, OddContainer
 from scaled.core.live import Ask, Odd
-from tests.core.scripted import ALL_PASS, BOWL_G, CLEAN, assert_never_wrong
+from tests.core.scripted import ALL_PASS, BOWL_G, CLEAN, GRAIN, assert_never_wrong
 from tests.core.scripted_scale import Scale
 from tests.core.test_container import STEEL, STONE, kitchen
 
@@ -94,6 +94,22 @@ def test_food_set_down_with_an_accepted_container_is_judged_in_it(cook: Hire) ->
     assert (started.tare_g, started.container, started.confidence) == (None, None, None)
     assert one.told(OddContainer) == []
     assert_never_wrong(one, {})
+
+
+@pytest.mark.parametrize("bowl_g", [35.0, 50.0, 65.0, 100.0, 150.0])
+def test_who_was_asked_for_an_empty_container_has_set_down_an_empty_one(
+    cook: Hire, bowl_g: float
+) -> None:
+    one = cook().wait(2.0).put(bowl_g, pause_s=3.0)
+    assert (one.live.ask, one.live.step, one.live.odd) == (Ask.ADD, "grain", Odd(None, bowl_g))
+    one.put(*GRAIN)
+    assert (one.live.ask, one.live.step) == (Ask.NEXT, "grain")
+    assert one.live.net_g == pytest.approx(120.0, abs=1.0)
+    for gestures in CLEAN[1:]:
+        one.put(*gestures).wait(1.0)
+    assert one.live.ask is Ask.LIFT
+    one.lift(off_s=4.0)
+    assert_never_wrong(one)
 
 
 @pytest.mark.parametrize("cloth_g", [18.0, 20.0, 22.0])
