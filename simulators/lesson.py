@@ -29,8 +29,9 @@ class Lesson:
 
 
 def lesson(seed: int, known_g: int, units: tuple[str, ...], division: str = "0.1g") -> Lesson:
-    """The lesson with one known weight on a scale with these units on its key."""
+    """The lesson with one known weight on a scale with these units on its key, the first shown."""
     hand = _Hand(stream(seed, "lesson"), Division.parse(division))
+    hand.unit = units[0]
     hand.phase("empty")
     hand.rest(3.0)
     hand.phase(f"{known_g} g")

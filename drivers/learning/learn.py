@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING, Final
 
 from drivers.described.decoder import decoder_maker
@@ -24,7 +25,10 @@ MOST_DATA: Final = 256 * 1024
 """Bytes in the longest lesson; one of two minutes at a fast scale has half of it."""
 
 _TRIED: Final = 6
-"""Places of the number tried for each way to cut the stream: the right one is among the first."""
+"""Places of the number tried for each way to cut the stream: of those that can be described the
+right one is among the first."""
+_LOOKED: Final = 40
+"""Places looked at for that: where all numbers have as many digits, many columns fit them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +61,9 @@ def _descriptions(lesson: Lesson) -> Iterator[ScaleFormat]:
         rests = sheet.rests()
         if len({rest.phase for rest in rests}) < len(lesson.phases):
             continue  # in some phase nothing was heard that can be cut so
-        for window in find_windows(sheet, rests)[:_TRIED]:
-            description = describe(framing, checksum, sheet, window, rests)
-            if description is not None:
-                yield description
+        windows = find_windows(sheet, rests)[:_LOOKED]
+        described = (describe(framing, checksum, sheet, window, rests) for window in windows)
+        yield from islice((each for each in described if each is not None), _TRIED)
 
 
 def _sheet(lesson: Lesson, framing: Framing, checksum: Checksum | None) -> Sheet:

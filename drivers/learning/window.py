@@ -33,11 +33,14 @@ _FEW: Final = 4
 """Values of a digit that is a status or a unit, at most; a number's last one has all ten or, with
 divisions of 2 and 5, known fewer."""
 
-_RESTLESS: Final = 0.5
-"""Share of the changes before it with which a number's last digit changes too, at least; a status
-that is a digit changes when the load begins to move and when it rests."""
+_RESTLESS: Final = 0.25
+"""Share of the changes before it, while the load moves, with which a number's last digit changes
+too, at least: one with divisions of 5 in every second. A status that is a digit changes when the
+load begins to move and when it rests."""
 
 _SIGNS: Final = frozenset("+- ")
+_DECIMALS: Final = re.compile(r"[0-9]\.$")
+"""What stands before decimals that were taken for a number."""
 
 _UNIT_CHANGES: Final = 6
 """Times the unit is changed in a lesson, at most, and with it the decimals; a digit of the number
@@ -180,8 +183,8 @@ def _rank(window: Window, sheet: Sheet) -> tuple[float, ...] | None:
     span = window.span(sheet.texts[-1])
     width = span[1] - span[0] if span else 0
     edges = _edges(window, sheet)
-    # Free numbers last: a column that holds for all frames says more.
-    return (round(within, 1), window.nth is None, edges, window.places_at is not None, width)
+    # Of whole numbers the free ones last: a column that holds for all frames says more.
+    return (round(within, 1), edges, window.nth is None, window.places_at is not None, width)
 
 
 def _changes(written: Sequence[Written | None]) -> int:
@@ -197,13 +200,15 @@ def _settled(window: Window, sheet: Sheet) -> list[Written]:
 
 
 def _edges(window: Window, sheet: Sheet) -> int:
-    """0 when a digit before, or a digit, point or sign after it shows that it was cut short."""
+    """0 when a point before it, or a point or sign after it shows that it was cut short."""
     if window.nth is not None:
         return 1
-    spans = ((text, window.span(text)) for text in sheet.texts)
+    spans = [(text, window.span(text)) for text in sheet.texts]
     cuts = [(text[slice(*span)], text[span[1] : span[1] + 1]) for text, span in spans if span]
     if not any(inside[-1] != " " for inside, _ in cuts):
         return -1
+    if any(_DECIMALS.search(text[: span[0]]) for text, span in spans if span):
+        return 0
     signs = window.places_at is None and _SIGNS.issuperset(after for _, after in cuts)
     cut = any(
         after == "." or (signs and after == "-" and inside[-1].isdigit()) for inside, after in cuts
@@ -220,8 +225,12 @@ def _is_cut(window: Window, sheet: Sheet) -> bool:
 
 
 def _restless(pairs: Sequence[tuple[str, str]]) -> bool:
-    """Whether the digit that is second in each pair changes as often as what stands before it."""
-    changes = [a[1] != b[1] for a, b in pairwise(pairs) if a[0] != b[0]]
+    """Whether the digit that is second in each pair changes while what stands before it moves."""
+    changes = [
+        b[1] != c[1]
+        for (a, b), (_, c) in pairwise(pairwise(pairs))
+        if a[0] != b[0] and b[0] != c[0]
+    ]
     return len(changes) > _FEW and sum(changes) >= _RESTLESS * len(changes)
 
 

@@ -52,9 +52,9 @@ def made_up(seed: int) -> Pupil:
     return Pupil(drawn.name, drawn.write, drawn.units)
 
 
-def heard(pupil: Pupil, seed: int) -> Lesson:
+def heard(pupil: Pupil, seed: int, known_g: int = KNOWN_G, division: str = "0.1g") -> Lesson:
     """A lesson with one known weight; it begins within a frame, as when one plugs in."""
-    given = lesson(seed, KNOWN_G, pupil.units)
+    given = lesson(seed, known_g, pupil.units, division)
     pieces = [(one.t, pupil.write(one)) for one in given.shown]
     pieces[0] = (pieces[0][0], pieces[0][1][len(pieces[0][1]) // 2 :])
     return Lesson(pieces, phases_noted({f"at {t:.3f}": mark for t, mark in given.marks}, "here"))
@@ -65,12 +65,12 @@ def taught(pupil: Pupil, seed: int) -> Learnt | None:
     return learn(heard(pupil, seed))
 
 
-def examined(pupil: Pupil, learnt: Learnt, seed: int) -> Mark:
+def examined(pupil: Pupil, learnt: Learnt, seed: int, division: str = "0.1g") -> Mark:
     """Whether it reads later use of the same scale, frame by frame, as it was shown."""
     decoder = decoder_maker(learnt.description)()
     right = asked = 0
     wrong = ""
-    for one in ordinary_use(seed, pupil.units):
+    for one in ordinary_use(seed, pupil.units, division):
         data = pupil.write(one)
         frames = decoder.feed(data, one.t)
         asked += 1

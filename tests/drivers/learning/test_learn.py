@@ -11,8 +11,9 @@ from drivers.learning.findings import described_toml, findings
 from drivers.learning.learn import MOST_DATA, learn
 from drivers.learning.lesson import Deed, Lesson, Phase, phases_noted
 from scaled.core.errors import ConfigError
+from simulators.random_format import UNITS
 from simulators.wire import WIRES
-from tests.benchmarks.classroom import examined, heard, made_up, shipped, taught
+from tests.benchmarks.classroom import Pupil, examined, heard, made_up, shipped, taught
 
 PHASES = [
     Phase(0.0, Deed.EMPTY, 0.0),
@@ -58,6 +59,28 @@ def test_chance_in_a_lesson_misleads_nobody(seed: int) -> None:
     learnt = taught(pupil, seed)
     assert learnt is not None
     mark = examined(pupil, learnt, seed + 1)
+    assert mark.passed, f"{pupil.name}: {mark.wrong}"
+
+
+@pytest.mark.parametrize("seed", range(9100, 9104))
+@pytest.mark.parametrize(
+    ("division", "known_g", "units"),
+    [
+        ("5g", 500, UNITS),
+        ("2g", 1000, ("g",)),
+        ("0.01g", 100, UNITS),
+        ("1g", 500, ("lb",)),
+        ("1g", 500, ("kg",)),
+    ],
+)
+def test_scales_of_any_division_and_unit_are_learnt(
+    seed: int, division: str, known_g: int, units: tuple[str, ...]
+) -> None:
+    drawn = made_up(seed)
+    pupil = Pupil(drawn.name, drawn.write, units)
+    learnt = learn(heard(pupil, seed, known_g, division))
+    assert learnt is not None, pupil.name
+    mark = examined(pupil, learnt, seed + 1, division)
     assert mark.passed, f"{pupil.name}: {mark.wrong}"
 
 
