@@ -8,6 +8,7 @@ from itertools import pairwise, product
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from drivers.learning.sheet import units_of
+from drivers.learning.written import Written, written_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
     from scaled.core.reading import Unit
 
 _WIDEST: Final = 14
-_NUMBER: Final = re.compile(r"( *)([+-]?)( *)([0-9]+(?:([.,])[0-9]*)?)([+-]?)( *)")
 _FREE: Final = {
     point: re.compile(rf"(?<![0-9])(?<![0-9]\{point})[+-]?[0-9]+(?:\{point}[0-9]+)?[+-]?")
     for point in ".,"
@@ -47,16 +47,6 @@ _UNIT_CHANGES: Final = 6
 itself changes with every frame while the load moves."""
 
 Span: TypeAlias = tuple[int, int]
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """One number as it is written: its value but for places that are only understood."""
-
-    value: float
-    point: str
-    decimals: int
-    digits: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,19 +94,6 @@ class Window:
         if not places:
             return written
         return Written(written.value / 10**places, "", places, written.digits)
-
-
-def written_in(text: str) -> Written | None:
-    """The number of which this text is all, with padding and a sign."""
-    found = _NUMBER.fullmatch(text)
-    if found is None or (found[2] and found[5] is None and found[6] and found[6] in "+-"):
-        return None
-    digits = found[4].replace(",", ".")
-    value = float(digits)
-    whole, _, decimals = digits.partition(".")
-    negative = "-" in (found[2], found[6])
-    size = len(whole) + len(decimals)
-    return Written(-value if negative else value, found[5] or "", len(decimals), size)
 
 
 def find_windows(sheet: Sheet, rests: Sequence[Rest]) -> list[Window]:
