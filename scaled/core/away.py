@@ -134,6 +134,13 @@ def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     gone = normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
     if gone > change.least:
         yield gone, belief.bare(y, u), Move.LIFTED
+    same = P_SAME * same_density(change.by_g, u)
+    if same > change.least:
+        yield same, belief.at(y, u), Move.SAME
+    if not change.rest.settled:
+        yield P_PASSING / PASSING_G, belief, Move.PRESSED
+    elif change.by_g > 0:
+        yield pressing(change.by_g), belief, Move.PRESSED
     yield P_UNKNOWN / WIDEST_G, belief.at(y, u), Move.UNKNOWN
     if change.by_g < BELOW_ZERO_G:
         yield lost_density(y, u), belief.bare(y, u), Move.LIFTED

@@ -129,7 +129,8 @@ class Session:
         if change is not None:
             told += self._rested(*change, reading.t)
             self._lead(reading.t)
-        return told + self._builds.gone(reading.t)
+        # What moves now may be the build that is set back.
+        return told + (self._builds.gone(reading.t) if self._settler.resting else [])
 
     def command(self, command: Command, t: float) -> list[Event]:
         """Do what a person asks.

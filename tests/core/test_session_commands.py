@@ -113,6 +113,17 @@ def test_a_lid_or_a_hand_on_a_build_ended_by_a_key_starts_nothing(
     assert len(one.told(BuildStarted)) == len(one.told(Finished)) == 1
 
 
+def test_a_hand_that_lets_go_of_a_build_ended_by_a_key_has_not_lifted_it(cook: Hire) -> None:
+    one = cook().start()
+    for gestures in CLEAN:
+        one.put(*gestures)
+        one.tell(Next())
+    asked = [one.press(150.0, for_s=1.0).live.ask]
+    one.lift(off_s=4.0)
+    asked.append(one.live.ask)
+    assert asked == [Ask.LIFT, Ask.PLACE]
+
+
 def test_a_key_makes_no_guess_sure(cook: Hire) -> None:
     one = cook().start().put(40.0, 41.0).wait(1.0).put(75.0)
     assert one.settled().verdict is Verdict.UNSURE

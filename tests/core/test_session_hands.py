@@ -14,6 +14,7 @@ from scaled.core.events import (
     Returned,
     Verdict,
 )
+from scaled.core.live import Ask
 from tests.core.scripted import (
     ALL_PASS,
     BOWL_G,
@@ -79,6 +80,17 @@ def test_a_complete_build_may_be_turned_round_before_it_goes(cook: Hire) -> None
     one.lift(off_s=4.0)
     assert one.verdicts() == ALL_PASS
     assert len(one.told(BuildStarted)) == 1
+
+
+def test_a_complete_build_is_not_over_while_it_is_set_back(cook: Hire) -> None:
+    one = cook().start()
+    for gestures in CLEAN:
+        one.put(*gestures)
+    load_g = one.lift(off_s=2.0)
+    one.put(load_g, in_s=1.5)
+    assert one.told(Finished) == []
+    assert one.told(Returned)
+    assert one.live.ask is Ask.LIFT
 
 
 def test_food_added_while_the_bowl_was_off_is_seen_when_it_returns(cook: Hire) -> None:
