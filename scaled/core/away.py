@@ -14,7 +14,7 @@ from scaled.core import gesture
 from scaled.core.arrival import arriving
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import Change, Move, Successor, fed
-from scaled.core.gesture import flat, normal
+from scaled.core.gesture import flat, log_flat, normal
 from scaled.core.leaving import leaving
 from scaled.core.under_way import under_way
 
@@ -27,13 +27,12 @@ SAME_SPREAD_G: Final = 0.15
 """Crumbs and creep that even a fine scale shows between two rests of one load."""
 P_PRESSED: Final = 0.010
 """A tool or hand that holds still for long enough to look like a rest,"""
-LIGHTEST_PRESS_G: Final = 5.0
-STRONGEST_PRESS_G: Final = 2000.0
+PRESS_G: Final = (5.0, 2000.0)
 """... from a spoon's tip to a resting hand: as often 10 to 20 g as 100 to 200."""
-PRESSES: Final = math.log(STRONGEST_PRESS_G / LIGHTEST_PRESS_G)
-P_PASSING: Final = 0.14
-"""A shoulder is no rest at all: a knock, a press, an indicator that averages them, up to"""
-PASSING_G: Final = 400.0
+P_PASSING: Final = 0.15
+"""A shoulder is no rest at all: a knock, a press, an indicator that averages them,"""
+PASSING_G: Final = (4.0, 400.0)
+"""... as often 10 to 20 g from the level before as 100 to 200."""
 P_UNKNOWN: Final = 0.002
 """Something that no other move explains,"""
 WIDEST_G: Final = 6000.0
@@ -84,7 +83,7 @@ def off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > change.least:
         yield same, belief._replace(zero_g=y), Move.SAME
     if not change.rest.settled:
-        yield P_PASSING / PASSING_G, belief, Move.PRESSED
+        yield P_PASSING * log_flat(abs(change.above_g), PASSING_G), belief, Move.PRESSED
     elif change.above_g > 0:
         yield pressing(change.above_g), belief, Move.PRESSED
     rezeroed = _zero_key(belief) * normal(y, u)
@@ -233,7 +232,7 @@ def lost_density(level_g: float, u_g: float) -> float:
 
 def pressing(force_g: float) -> float:
     """Density of a press that strong which looks like a rest."""
-    return P_PRESSED / PRESSES / max(force_g, LIGHTEST_PRESS_G)
+    return P_PRESSED * log_flat(force_g, PRESS_G)
 
 
 def same_density(change_g: float, u_g: float) -> float:

@@ -206,3 +206,12 @@ def normal(x: float, spread: float) -> float:
 def flat(x: float, width: float) -> float:
     """Density of a uniform variate between 0 and ``width``."""
     return 1 / width if 0 <= x <= width else 0.0
+
+
+def log_flat(x: float, ends: tuple[float, float]) -> float:
+    """Density of a variate whose logarithm is uniform between two ends.
+
+    It is flat below the lower end, and goes on above the upper one.
+    """
+    least, most = ends
+    return 1 / math.log(most / least) / max(x, least)

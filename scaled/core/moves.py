@@ -31,7 +31,7 @@ from scaled.core.away import (
 )
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, densest, fed
-from scaled.core.gesture import normal
+from scaled.core.gesture import log_flat, normal
 from scaled.core.leaving import P_DONE, leaving
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield same, belief.resettled(y, u), Move.SAME
     if not change.rest.settled:
         passing = P_PASSING if change.again_g is None else P_PASSING_AGAIN
-        yield passing / PASSING_G, belief, Move.PRESSED
+        yield passing * log_flat(abs(change.by_g), PASSING_G), belief, Move.PRESSED
     elif change.by_g > 0:
         yield _pressed(change), belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
