@@ -51,8 +51,9 @@ P_KEYED_BACK: Final = 0.002
 """A build is set back, and set to zero by the key before it was seen at rest."""
 P_PUT_RIGHT: Final = 0.2
 """A display that shows a wrong zero over an empty pan is put right with the key."""
-P_FED_OFF: Final = 0.06
-"""Food added while the bowl was off, or so soon after that its return was never seen."""
+P_FED_OFF: Final = 0.1
+"""Share of returns with food added while the bowl was off, or so soon after that its return was
+never seen."""
 P_SWAPPED: Final = 0.004
 """The next container comes so soon that the empty pan is never seen at rest."""
 P_PLACED: Final = 0.80
@@ -63,8 +64,8 @@ P_FILLED: Final = 0.005
 P_HELD: Final = 0.02
 """A container is set down with a hand still on it, pressing with up to ``HELD_G``."""
 HELD_G: Final = 200.0
-P_CHANGED: Final = 0.02
-"""The build comes back lighter or heavier than any portion explains, by up to ``CHANGED_G``."""
+P_CHANGED: Final = 0.03
+"""Share of returns lighter or heavier than any portion explains, by up to ``CHANGED_G``."""
 CHANGED_G: Final = 300.0
 EXCHANGED: Final = 0.02
 """... in exchange for something that stood on the pan, all in one movement."""
@@ -174,11 +175,12 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
     returned = left.back * same_density(change.by_g, change.u_g)
     if returned > change.least:
         yield returned, back.at(y, u)._replace(clear=not belief.strange), Move.RETURNED
-    changed = P_CHANGED * flat(abs(change.by_g), CHANGED_G) / 2 + P_UNKNOWN / WIDEST_G
+    changed = left.back * P_CHANGED * flat(abs(change.by_g), CHANGED_G) / 2 + P_UNKNOWN / WIDEST_G
     if changed > change.least:
         yield changed, back.unexplained(y), Move.RETURNED
-    for density, after, _ in fed(back, change.amid(P_FED_OFF), plan):
-        yield P_FED_OFF * density, after, Move.RETURNED
+    fed_off = left.back * P_FED_OFF
+    for density, after, _ in fed(back, change.amid(fed_off), plan):
+        yield fed_off * density, after, Move.RETURNED
     if not belief.fresh:
         yield from _placed(belief, change, plan, left.gone)
 
