@@ -7,6 +7,7 @@ marginals: the probability of a statement is the sum over the beliefs in which i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from operator import itemgetter
 from typing import TYPE_CHECKING, Final, TypeVar
@@ -26,6 +27,12 @@ MOST: Final = 40
 """Beliefs kept: simulated builds never needed more than about twenty."""
 STILL_PRESSED: Final = 0.05
 """Share of presses that still hold as steadily when a rest's level is sharpened."""
+SOON_OVER_S: Final = 1.15
+"""A rest that lasted no longer than this may have been a hand, or a filter that averaged one;"""
+SOON_OVER: Final = 4.0
+"""... the likelier by so much, as the logarithm of the odds a second, the sooner it was over:"""
+SOONEST_S: Final = 0.55
+"""simulated rests this short are as often false as shoulders are."""
 COVERED: Final = 0.95
 """Share of the probability that U = 2 u covers (JCGM 100:2008, 6.3.3)."""
 HOPELESS: Final = 3e-4
@@ -53,7 +60,7 @@ class Tracker:
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
-        self._last_g: float | None = None
+        self._last: Rest | None = None
         self._coming: tuple[Coming, ...] = ()
         self.beliefs: tuple[Weighed, ...] = ()
         """Probability and belief, most probable first; probabilities sum to one."""
@@ -84,8 +91,10 @@ class Tracker:
         """
         if not self.beliefs:
             self.beliefs = _normalised(first(rest, self._plan, self._coming))
-            self._last_g = rest.level_g
+            self._last = rest
             return {}
+        self._doubt_if_short(rest.pause_s)
+        last_g = self._last.level_g if self._last else None
         grown: list[Weighed] = []
         moves: dict[Move, float] = {}
         meant = {} if meant is None else meant
@@ -94,7 +103,7 @@ class Tracker:
             least = max(NOTHING, NEGLIGIBLE * most / chance)
             known = meant.get(belief)
             if known is None or known[0] > AS_CLOSE * least:
-                means = list(meanings(belief, rest, self._plan, self._last_g, least))
+                means = list(meanings(belief, rest, self._plan, last_g, least))
                 meant[belief] = known = least, means
             for density, after, move in known[1]:
                 weight = chance * density
@@ -102,13 +111,13 @@ class Tracker:
                 moves[move] = moves.get(move, 0.0) + weight
                 grown.append((weight, after))
         self.beliefs = _normalised(_merged(grown))
-        self._last_g = rest.level_g
+        self._last = rest
         total = sum(moves.values())
         return {move: weight / total for move, weight in moves.items()}
 
     def revise(self, before_g: float, rest: Rest) -> None:
         """The last rest's level is now known better: move everything that hangs on it."""
-        self._last_g = rest.level_g
+        self._last = rest
         self.beliefs = tuple(
             (chance, belief.revised(before_g, rest)) for chance, belief in self.beliefs
         )
@@ -160,6 +169,14 @@ class Tracker:
     def probability(self, holds: Callable[[Belief], bool]) -> float:
         """Probability that a statement about the pan is true."""
         return sum(chance for chance, belief in self.beliefs if holds(belief))
+
+    def _doubt_if_short(self, lasted_s: float) -> None:
+        """The last rest lasted this long: was it soon over, it may have been a hand's."""
+        last = self._last
+        if last is None or not last.settled or lasted_s >= SOON_OVER_S:
+            return
+        odds = math.exp(SOON_OVER * (SOON_OVER_S - max(lasted_s, SOONEST_S)))
+        self.weigh(lambda belief: 1.0 if belief.stands_at(last.level_g) else odds)
 
 
 def likeliest_share(
