@@ -59,6 +59,8 @@ P_SWAPPED: Final = 0.004
 P_PLACED: Final = 0.80
 P_PLACED_FED: Final = 0.05
 """A container and its first food with no rest between."""
+P_PLACED_KEYED: Final = 0.01
+"""A container is set down and set to zero by the key before it was seen at rest."""
 P_FILLED: Final = 0.005
 """A bowl is set down that was filled in part where nobody weighed it."""
 P_HELD: Final = 0.02
@@ -209,12 +211,26 @@ def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterat
         if density > change.least:
             scoops = max(1, round(more_g / aim.scoop_g))
             yield density, started._replace(gestures=scoops), Move.PLACED
+    yield from _placed_keyed(placed, change, plan, chance)
     # A bowl with food in it: from another scale, or filled where nobody weighed it.
     for density, after, move in arriving(belief, change, plan, ended):
         yield chance * density, after, move
     filled = chance * P_FILLED
     for density, after in under_way(placed, plan, change.least / filled):
         yield filled * density, after, Move.PLACED
+
+
+def _placed_keyed(
+    placed: Belief, change: Change, plan: Plan, chance: float
+) -> Iterator[Successor]:
+    """A container was set down and set to zero with the key; what is shown is its first food."""
+    y, aim = change.rest.level_g, plan.aims[0]
+    if y <= 0:
+        return
+    density = chance * P_PLACED_KEYED * gesture.added(aim, 0.0, 0, y, change.rest.u_g)
+    if density > change.least:
+        tared = placed.tared(0.0, plan.containers.own.tare_g)
+        yield density, tared._replace(gestures=max(1, round(y / aim.scoop_g))), Move.PLACED
 
 
 def _laden(belief: Belief) -> bool:

@@ -42,7 +42,7 @@ def first(rest: Rest, plan: Plan, coming: tuple[Coming, ...] = ()) -> list[tuple
     bare = P_BARE * zero + P_ANYTHING / WIDEST_G + P_LEFT * flat(y, LEFT_G)
     standing = nothing.started(rest, len(plan.steps), None)
     right = plan.containers.right
-    tared = (standing._replace(zero_g=y - known.tare_g, weighed=False) for known in right)
+    tared = (standing.tared(y, known.tare_g) for known in right)
     return [
         (bare, nothing.bare(y, u)),
         (P_STANDING * plan.containers.familiar(y, u), standing),

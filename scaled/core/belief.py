@@ -60,6 +60,8 @@ class Belief(NamedTuple):
         base_g: Level of the container alone.
         base_u_g: Its standard uncertainty.
         weighed: The container was weighed alone; otherwise it is taken to be the profile's.
+        zero_guessed: It was set to zero with the key before the pan was seen empty: the zero
+            lies where it would with the profile's container.
         group: The open step, or two poured together.
         ahead: Steps neither closed nor open, in profile order.
         start_g: Level at which the open step began.
@@ -81,6 +83,7 @@ class Belief(NamedTuple):
     base_g: float = 0.0
     base_u_g: float = 0.0
     weighed: bool = True
+    zero_guessed: bool = False
     group: tuple[int, ...] = ()
     ahead: tuple[int, ...] = ()
     start_g: float = 0.0
@@ -177,7 +180,8 @@ class Belief(NamedTuple):
 
     def lifted(self, zero_g: float) -> Belief:
         """The build off the pan; all levels follow the newly seen zero."""
-        return self._shifted(zero_g - self.zero_g)._replace(mode=Mode.OFF, zero_g=zero_g)
+        off = self if self.zero_guessed else self._shifted(zero_g - self.zero_g)
+        return off._replace(mode=Mode.OFF, zero_g=zero_g, zero_guessed=False)
 
     def lost(self, zero_g: float) -> Belief:
         """Off the pan, whose zero shows that a key press went unseen: so may food have been."""
@@ -275,6 +279,11 @@ class Belief(NamedTuple):
         return self._replace(
             base_g=base_g, base_u_g=tare_u_g, weighed=False, start_g=base_g, start_u_g=tare_u_g
         )
+
+    def tared(self, shown_g: float, tare_g: float) -> Belief:
+        """The same container set to zero with the key, so that it alone is shown as so much."""
+        guessed = self._replace(zero_g=shown_g - tare_g, zero_guessed=True)
+        return guessed.standing(tare_g, self.level_u_g)
 
     def stands_at(self, level_g: float) -> bool:
         """Whether a rest at this level needs no hand on the bowl; a bare pan may hold anything."""

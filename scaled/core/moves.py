@@ -159,7 +159,8 @@ def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
 
 def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     u = change.rest.u_g
-    lift = (1 - LOOSE) * normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
+    spread_g = plan.containers.own.spread_g if belief.zero_guessed else ZERO_SPREAD_G
+    lift = (1 - LOOSE) * normal(change.above_g, math.hypot(spread_g, u))
     lift += LOOSE * normal(change.above_g, LOOSE_ZERO_G)
     if lift > change.least:
         yield from _lifting(belief, change, plan, lift)
