@@ -67,6 +67,41 @@ def test_a_hand_that_is_felt_twice_is_one_hand() -> None:
     assert tracker.probability(lambda b: b.group == (0,) and not b.gestures and b.clear) > 0.9
 
 
+def test_a_rest_that_is_soon_over_may_have_been_a_hand() -> None:
+    """Measured on simulated cooks: 13 % of such rests are false, 0.3 % of longer ones."""
+    felt = []
+    for pause_s in (0.5, 0.9, 2.0):
+        tracker = tracked(0.0, 20.0, 34.0)
+        tracker.advance(rest(60.0, pause_s=pause_s))
+        felt.append(tracker.probability(lambda b: b.gestures == 1 and not b.closed))
+    assert felt[0] > felt[1] > felt[2]
+
+
+def test_a_small_shoulder_is_as_doubtful_as_a_large_one() -> None:
+    """A shoulder that is no rest is as often 10 to 20 g high as 100 to 200 g."""
+    doubts = []
+    for height_g in (10.0, 20.0, 40.0):
+        tracker = tracked(0.0, 20.0)
+        moves = tracker.advance(Rest(2.0, 2.4, 20.0 + height_g, 2.0, settled=False))
+        doubts.append(moves[Move.PRESSED] * height_g / sum(moves.values()))
+    assert doubts[0] > doubts[2]
+
+
+@pytest.mark.parametrize("bowl_g", [18.5, 20.0, 21.5])
+def test_a_bowl_tared_as_soon_as_it_stood_hides_no_food(bowl_g: float) -> None:
+    """A first scoop of 55 g, or the bowl and 35 g: the empty pan shows which."""
+    lifted = tracked(0.0, 20.0, 0.0)
+    lifted.change(Belief.emptied)  # zero is known: nothing was tared before the station looked
+    for level_g in (55.0, 84.0, 120.0, 180.0, -bowl_g):
+        lifted.advance(rest(level_g))
+    assert lifted.best is not None
+    assert [share.net_g for share in lifted.best.closed] == pytest.approx([120.0])
+    assert lifted.best.tare_g == pytest.approx(bowl_g)
+    assert lifted.confidence > 0.9
+    back = lifted.advance(rest(180.0))
+    assert back[Move.RETURNED] > 0.9
+
+
 def test_what_fits_no_portion_is_a_hand_or_unexplained() -> None:
     moves = tracked(0.0, 20.0, 60.0).advance(rest(3000.0))
     assert moves[Move.PRESSED] + moves[Move.UNKNOWN] > 0.99
