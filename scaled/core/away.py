@@ -86,7 +86,7 @@ def off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > change.least:
         yield same, belief._replace(zero_g=y), Move.SAME
     if not change.rest.settled:
-        yield P_PASSING * log_flat(abs(change.above_g), PASSING_G), belief, Move.PRESSED
+        yield passing(change.above_g), belief, Move.PRESSED
     elif change.above_g > 0:
         yield pressing(change.above_g), belief, Move.PRESSED
     rezeroed = _zero_key(belief) * normal(y, u)
@@ -140,7 +140,7 @@ def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > change.least:
         yield same, belief.at(y, u), Move.SAME
     if not change.rest.settled:
-        yield P_PASSING / PASSING_G, belief, Move.PRESSED
+        yield passing(change.above_g), belief, Move.PRESSED
     elif change.by_g > 0:
         yield pressing(change.by_g), belief, Move.PRESSED
     yield P_UNKNOWN / WIDEST_G, belief.at(y, u), Move.UNKNOWN
@@ -251,6 +251,16 @@ def lost_density(level_g: float, u_g: float) -> float:
 def pressing(force_g: float) -> float:
     """Density of a press that strong which looks like a rest."""
     return P_PRESSED * log_flat(force_g, PRESS_G)
+
+
+def passing(change_g: float, share: float = P_PASSING) -> float:
+    """Density of a shoulder that is no rest, so far from the level before it.
+
+    Args:
+        change_g: How far, upwards or downwards.
+        share: How many shoulders are none.
+    """
+    return share * log_flat(abs(change_g), PASSING_G)
 
 
 def same_density(change_g: float, u_g: float) -> float:

@@ -19,19 +19,19 @@ from scaled.core.away import (
     P_SAME,
     P_SWAPPED,
     P_UNKNOWN,
-    PASSING_G,
     WIDEST_G,
     ZERO_SPREAD_G,
     bare_pan,
     lost_density,
     off_pan,
+    passing,
     pressing,
     reported,
     same_density,
 )
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, densest, fed
-from scaled.core.gesture import log_flat, normal
+from scaled.core.gesture import normal
 from scaled.core.leaving import P_DONE, leaving
 
 if TYPE_CHECKING:
@@ -101,8 +101,8 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > change.least:
         yield same, belief.resettled(y, u), Move.SAME
     if not change.rest.settled:
-        passing = P_PASSING if change.again_g is None else P_PASSING_AGAIN
-        yield passing * log_flat(abs(change.by_g), PASSING_G), belief, Move.PRESSED
+        share = P_PASSING if change.again_g is None else P_PASSING_AGAIN
+        yield passing(change.by_g, share), belief, Move.PRESSED
     elif change.by_g > 0:
         yield _pressed(change), belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
