@@ -40,8 +40,8 @@ if TYPE_CHECKING:
 
 P_KEYED_FED: Final = 0.0006
 """... by a cook so quick that zero was never seen at rest."""
-ABRUPT_KEY: Final = 0.9
-"""Share of key presses whose jump is seen without a reading between."""
+ABRUPT_KEY: Final = 0.97
+"""Share of key presses whose jump is seen without a reading between: all on a pan at rest."""
 ABRUPT_FROM: Final = 6.0
 """Smaller changes, in standard uncertainties, look abrupt whatever made them."""
 P_PASSING_AGAIN: Final = 0.6

@@ -12,6 +12,7 @@ from scaled.core.events import (
     Settled,
     UnitChanged,
 )
+from scaled.core.live import Ask
 from scaled.core.reading import Reading, Unit
 from tests.core.scripted import (
     ALL_PASS,
@@ -69,6 +70,20 @@ def test_a_tare_key_pressed_midway_changes_no_weight(cook: Hire) -> None:
     one.lift(off_s=4.0)
     assert_never_wrong(one)
     assert one.finished().net_g == pytest.approx(222.0, abs=1.0)
+
+
+@pytest.mark.parametrize(("division_g", "rate_hz"), [(0.1, 5), (0.2, 10), (1.0, 10)])
+def test_a_bowl_set_down_on_a_scale_set_to_zero_with_the_last_one_is_seen(
+    cook: Hire, division_g: float, rate_hz: float
+) -> None:
+    one = cook(scale=Scale(division_g, rate_hz=rate_hz), division_g=division_g).start(20.0)
+    one.scale.jump(-20.0)
+    one.wait(2.0)
+    for gestures in CLEAN:
+        one.put(*gestures)
+    one.lift(off_s=4.0)
+    one.put(20.0, in_s=0.5)  # the display comes back to zero, as if by the key
+    assert one.live.ask is Ask.ADD
 
 
 def test_units_may_change_at_any_time(cook: Hire) -> None:
