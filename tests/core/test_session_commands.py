@@ -113,12 +113,15 @@ def test_a_lid_or_a_hand_on_a_build_ended_by_a_key_starts_nothing(
     assert len(one.told(BuildStarted)) == len(one.told(Finished)) == 1
 
 
-def test_a_hand_that_lets_go_of_a_build_ended_by_a_key_has_not_lifted_it(cook: Hire) -> None:
+@pytest.mark.parametrize("for_s", [0.2, 1.0])
+def test_a_hand_that_lets_go_of_a_build_ended_by_a_key_has_not_lifted_it(
+    cook: Hire, for_s: float
+) -> None:
     one = cook().start()
     for gestures in CLEAN:
         one.put(*gestures)
         one.tell(Next())
-    asked = [one.press(150.0, for_s=1.0).live.ask]
+    asked = [one.press(150.0, for_s=for_s).live.ask]
     one.lift(off_s=4.0)
     asked.append(one.live.ask)
     assert asked == [Ask.LIFT, Ask.PLACE]
