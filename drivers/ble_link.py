@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 from bleak import BleakClient
 
-from drivers.ble_refusal import FAILURES, lost, not_found, refusal_reported
+from drivers.ble_claim import Claim
+from drivers.ble_refusal import FAILURES, lost, refusal_reported
 from drivers.ble_scan import find_peripheral
 from scaled.core.errors import LinkRefused
 from scaled.protocol import by_radio
@@ -89,32 +90,42 @@ async def open_ble_link(
         patience: How long to wait for what.
 
     Raises:
-        LinkRefused: No address, no radio, not heard, not connected, or not such a scale.
+        LinkRefused: No address, another program's, no radio, not heard, not connected, or not such
+            a scale.
     """
     if not by_radio(address):
         remedy = "write six pairs such as C0:FF:EE:00:00:01"
         raise LinkRefused(address, "not a Bluetooth address", remedy)
-    with refusal_reported(address):
-        device = await find_peripheral(address, patience.found)
-        if device is None:
-            raise not_found(address, patience.found)
-        link = BleLink(address, device, patience)
-        try:
-            await link.connect(choose, service)
-        except BaseException:
-            await link.close()
-            raise
-        return link
+    claim = Claim(address)
+    try:
+        await asyncio.to_thread(claim.take)
+        with refusal_reported(address):
+            device = await find_peripheral(address, patience.found)
+            link = BleLink(address, device, patience, claim)
+            await _connect(link, choose, service)
+    except BaseException:
+        await asyncio.to_thread(claim.release)
+        raise
+    return link
+
+
+async def _connect(link: BleLink, choose: Choose, service: str) -> None:
+    try:
+        await link.connect(choose, service)
+    except BaseException:
+        await link.close()
+        raise
 
 
 class BleLink:
     """A connection; see :class:`scaled.protocol.Link`. Made by :func:`open_ble_link`."""
 
-    def __init__(self, address: str, device: BLEDevice, patience: Patience) -> None:
+    def __init__(self, address: str, device: BLEDevice, patience: Patience, claim: Claim) -> None:
         """Nothing is connected yet; ``address`` names it in errors."""
         self.step_g: float | None = None
         self._address = address
         self._patience = patience
+        self._claim = claim
         self._client = BleakClient(device, self._hang_up, timeout=patience.connected)
         self._channel: Channel | None = None
         self._heard: deque[bytes] = deque(maxlen=_KEPT)
@@ -169,6 +180,7 @@ class BleLink:
         # Also when it ended by itself: bleak keeps a bus connection until it is told.
         with suppress(*FAILURES):
             await self._client.disconnect()
+        await asyncio.to_thread(self._claim.release)
 
     async def _ask(self) -> None:
         """Have the silent scale answer, which counts as a word of it; raises LinkLost.

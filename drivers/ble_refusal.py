@@ -54,7 +54,9 @@ _UNAVAILABLE: Final = {
     BleakBluetoothNotAvailableReason.DENIED_BY_SYSTEM: _DENIED,
     BleakBluetoothNotAvailableReason.DENIED_BY_UNKNOWN: _DENIED,
 }
+_GONE: Final = ("went away while it was being connected", _NEAR)
 _ON_THE_BUS: Final = {
+    "org.freedesktop.DBus.Error.UnknownObject": _GONE,
     "org.bluez.Error.NotReady": _OFF,
     "org.freedesktop.DBus.Error.AccessDenied": _DENIED,
     "org.freedesktop.DBus.Error.ServiceUnknown": _NO_SERVICE,
@@ -92,7 +94,7 @@ def _why(err: Exception) -> tuple[str, str]:
         case BleakDBusError() if err.dbus_error in _ON_THE_BUS:
             return _ON_THE_BUS[err.dbus_error]
         case BleakDeviceNotFoundError():
-            return "went away while it was being connected", _NEAR
+            return _GONE
         case TimeoutError():
             return "does not answer over Bluetooth", _NEAR
         case BleakError():

@@ -10,21 +10,38 @@ import asyncio
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
-from bleak import BleakScanner
+from bleak import BleakAdapter, BleakScanner
+
+from drivers.ble_refusal import not_found
 
 if TYPE_CHECKING:
     from bleak.backends.device import BLEDevice
     from bleak.backends.scanner import AdvertisementData
 
 
-async def find_peripheral(address: str, within_s: float) -> BLEDevice | None:
-    """The peripheral with that address once it is heard; None when it is not in that time.
+async def find_peripheral(address: str, within_s: float) -> BLEDevice:
+    """The peripheral with that address once it is heard.
+
+    One that is still connected, as after a program that was killed, advertises no more: when
+    nothing was heard it is taken as it is. Not before: of a service that died the library goes
+    on to believe that it is connected.
 
     Raises:
+        LinkAbsent: It is not heard in that time.
         BleakError: There is no radio to listen with; so are other ``ble_refusal.FAILURES``.
     """
     loop = asyncio.get_running_loop()
-    return await _SCANS.setdefault(loop, _Scan()).find(address.upper(), within_s)
+    found = await _SCANS.setdefault(loop, _Scan()).find(address.upper(), within_s)
+    found = found or await _still_connected(address.upper())
+    if found is None:
+        raise not_found(address, within_s)
+    return found
+
+
+async def _still_connected(address: str) -> BLEDevice | None:
+    adapter = await BleakAdapter.get()
+    connected = await adapter.get_connected_devices()
+    return next((each for each in connected if each.address.upper() == address), None)
 
 
 async def peripherals_near(within_s: float) -> list[tuple[BLEDevice, AdvertisementData]]:

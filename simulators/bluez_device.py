@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 from dbus_fast import Message
 
+from simulators.gatt import assigned
+
 if TYPE_CHECKING:
     from simulators.bluez_objects import ObjectTree
     from simulators.gatt import Characteristic, Peripheral
@@ -25,6 +27,8 @@ _NOT_SUPPORTED: Final = "org.bluez.Error.NotSupported"
 
 _NEAR_DBM: Final = -50
 """Received strength of a peripheral on the same bench; it says only that it was heard."""
+_EVERYWHERE: Final = (assigned(0x1800), assigned(0x1801))
+"""Services that all peripherals have; the system lists their numbers and keeps them to itself."""
 _KEPT_BYTES: Final = 4096
 """What was written and not taken yet, at most."""
 
@@ -68,8 +72,11 @@ class Device:
         return [service.uuid for service in self._peripheral.services[:1]]
 
     def show(self, tree: ObjectTree) -> None:
-        """Let the radio that keeps this tree hear it once more; nothing out of its reach."""
-        if not self.reachable:
+        """Let the radio that keeps this tree hear it once more; nothing out of its reach.
+
+        Nothing either while somebody is connected: such a peripheral advertises no more.
+        """
+        if not self.reachable or self.connected:
             return
         self._tree = tree
         if self.path in tree:
@@ -189,4 +196,6 @@ class Device:
                 about = {"UUID": ("s", characteristic.uuid), "Notifying": ("b", False)}
                 flags = {"Flags": ("as", list(characteristic.flags))}
                 tree.add(path, CHARACTERISTIC, {**about, **flags, "Service": ("o", service_path)})
-        tree.change(self.path, DEVICE, {"ServicesResolved": ("b", True)})
+        uuids = [*_EVERYWHERE, *(service.uuid for service in self._peripheral.services)]
+        known = {"UUIDs": ("as", uuids), "ServicesResolved": ("b", True)}
+        tree.change(self.path, DEVICE, known)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import asyncio
+import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 
+from drivers.ble_claim import Claim
 from drivers.ble_link import PATIENCE, BleLink
 from drivers.uart_service import open_uart_link
 from drivers.weight_scale_service import open_weight_scale
-from scaled.core.errors import LinkLost, LinkRefused
+from scaled.core.errors import LinkBusy, LinkLost, LinkRefused
 from scaled.protocol import LineSettings
 from simulators.gatt import Characteristic, Peripheral, Service, assigned
 from tests.air import ADDRESS, forget, until
@@ -19,6 +21,7 @@ from tests.conftest import open_descriptors
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from simulators.bluez_device import Device
     from tests.air import Air
@@ -260,7 +263,7 @@ async def test_a_radio_switched_off_in_the_middle_of_a_scan_scans_again(air: Air
         seeking = tasks.create_task(refusal())
         await until(lambda: bool(air.radio._scanning))
         air.radio.power(False)
-        assert f"{ADDRESS}: not found over Bluetooth" in await seeking
+        assert "the Bluetooth radio is off; switch it on" in await seeking
     air.radio.power(True)
     air.scale()
     link = await reopened()
@@ -315,6 +318,41 @@ async def test_what_is_no_address_is_said(address: str) -> None:
     assert await refusal(address) == (
         f"{address}: not a Bluetooth address; write six pairs such as C0:FF:EE:00:00:01"
     )
+
+
+async def test_a_scale_that_a_killed_program_left_connected_is_taken_over(air: Air) -> None:
+    scale = air.scale("ascii-stream")
+    words = ("scale", "watch", "--device", ADDRESS, "--format", "ascii-stream")
+    killed = await asyncio.create_subprocess_exec(
+        sys.executable, "-m", "scaled", *words, stdout=asyncio.subprocess.PIPE
+    )
+    await until(lambda: scale.heard)
+    with pytest.raises(LinkBusy) as busy:
+        await open_uart_link(ADDRESS, LineSettings(), HASTE)
+    assert str(busy.value) == f"{ADDRESS}: busy; close the other program that has it open"
+    killed.kill()
+    await killed.communicate()
+    assert scale.connected
+    link = await open_uart_link(ADDRESS, LineSettings(), HASTE)
+    scale.say(b"ST,GR,+000123.5  g\r\n")
+    assert await link.read() == b"ST,GR,+000123.5  g\r\n"
+    await link.close()
+    assert not scale.connected
+
+
+def test_a_claim_that_cannot_be_made_is_heeded_by_nobody(tmp_path: Path) -> None:
+    for _ in range(2):
+        Claim(ADDRESS, tmp_path / "nowhere").take()
+    first, second = Claim(ADDRESS, tmp_path), Claim(ADDRESS.lower(), tmp_path)
+    first.take()
+    with pytest.raises(LinkBusy):
+        second.take()
+    first.release()
+    first.release()
+    second.take()
+    second.release()
+    second.take()  # too late: whoever wanted it has gone
+    assert not list(tmp_path.iterdir())
 
 
 async def test_no_descriptor_is_left_over_many_drops(air: Air) -> None:
