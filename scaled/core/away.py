@@ -140,7 +140,7 @@ def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > change.least:
         yield same, belief.at(y, u), Move.SAME
     if not change.rest.settled:
-        yield passing(change.above_g), belief, Move.PRESSED
+        yield passing(change.by_g), belief, Move.PRESSED
     elif change.by_g > 0:
         yield pressing(change.by_g), belief, Move.PRESSED
     yield P_UNKNOWN / WIDEST_G, belief.at(y, u), Move.UNKNOWN
