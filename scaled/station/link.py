@@ -35,7 +35,8 @@ class LinkState(StrEnum):
     STALE = "stale"
     """It says nothing that makes sense for a while."""
     ASLEEP = "asleep"
-    """It fell silent after nothing was done at it for long, as one that switches itself off."""
+    """It fell silent, or by radio went away, after nothing was done at it for long, as one that
+    switches itself off."""
     LOST = "lost"
     """Its line went away, until another can be opened."""
     FLAPPING = "flapping"

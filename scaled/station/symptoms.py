@@ -74,6 +74,8 @@ class Symptoms:
             what = f"{err.device}: went away {FLAPS} times within a minute"
             remedy = "move it nearer" if by_radio(err.device) else "fasten or change its cable"
             return Finding(LinkState.FLAPPING, f"{what}; {remedy}")
+        if gone and by_radio(err.device) and self._rested:
+            return Finding(LinkState.ASLEEP, self._asleep("gone"))
         return Finding(LinkState.LOST, str(err))
 
     def silent(self, *, senseless: bool) -> Finding:
@@ -81,11 +83,19 @@ class Symptoms:
         config = self._config
         if senseless:
             return Finding(LinkState.STALE, nonsense(config))
-        rested_s = self._weighed_t - self._stirred_t
-        if rested_s >= REST_S:
-            why = f"{config.device}: silent after {rested_s / 60:.0f} min without a change"
-            return Finding(LinkState.ASLEEP, f"{why}; switch the scale on again")
+        if self._rested:
+            return Finding(LinkState.ASLEEP, self._asleep("silent"))
         return Finding(LinkState.STALE, silence(config, heard=self._weight_g is not None))
+
+    @property
+    def _rested(self) -> bool:
+        """Whether nothing was done at it for so long that it may have switched itself off."""
+        return self._weighed_t - self._stirred_t >= REST_S
+
+    def _asleep(self, how: str) -> str:
+        rested_min = (self._weighed_t - self._stirred_t) / 60
+        why = f"{self._config.device}: {how} after {rested_min:.0f} min without a change"
+        return f"{why}; switch the scale on again"
 
     def _weigh(self, reading: Reading) -> None:
         weight_g = reading.weight * GRAMS[reading.unit or self._config.unit or Unit.G]

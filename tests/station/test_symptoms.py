@@ -82,6 +82,27 @@ def test_a_line_that_another_program_has_is_busy_even_when_it_flapped() -> None:
     assert scale.lost(TAKEN, 5.0) == (LinkState.BUSY, str(TAKEN))
 
 
+def test_a_radio_that_is_gone_after_long_rest_sleeps_but_a_line_was_unplugged() -> None:
+    radio = "C0:FF:EE:00:00:01"
+    lost = LinkLost(radio, "the connection was lost", "check that it is near")
+    away = LinkAbsent(radio, "not found", "check that it is near")
+    switched_off = LinkRefused(radio, "the radio is off", "switch it on")
+    for scale, is_radio in ((symptoms(device=radio), True), (symptoms(), False)):
+        scale.heard(Reading(1.0, 100.0, Unit.G))
+        assert scale.lost(lost if is_radio else PULLED, 2.0).state is LinkState.LOST
+        scale.heard(Reading(REST_S + 1.0, 100.0, Unit.G))
+        if not is_radio:
+            assert scale.lost(PULLED, REST_S + 2.0).state is LinkState.LOST
+            continue
+        asleep = Finding(
+            LinkState.ASLEEP,
+            f"{radio}: gone after 1 min without a change; switch the scale on again",
+        )
+        assert scale.lost(lost, REST_S + 2.0) == asleep
+        assert scale.lost(away, REST_S + 20.0) == asleep
+        assert scale.lost(switched_off, REST_S + 30.0) == (LinkState.LOST, str(switched_off))
+
+
 def test_silence_after_long_rest_is_sleep() -> None:
     scale = symptoms()
     scale.heard(Reading(1.0, 100.0, Unit.G))
