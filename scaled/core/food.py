@@ -40,9 +40,13 @@ class Move(Enum):
 
 
 Successor = tuple[float, Belief, Move]
+Choices = tuple[tuple[int, float], ...]
+"""Steps, each with its probability."""
 
 NOTHING: Final = 3e-11
 """Densities below this are hopeless beside "something unexplained" and left out."""
+NEGLIGIBLE: Final = 3e-6
+"""... and so are those this much lower than another's: a hundred equal ones would not matter."""
 P_IN_ORDER: Final = 0.95
 P_AFTER_KEY: Final = 0.99
 """... when a person closed the step before with a key: the screen shows which one is next."""
@@ -97,6 +101,10 @@ class Change(NamedTuple):
         """The same where it comes about only with something of this probability."""
         return self._replace(least=self.least / chance)
 
+    def beside(self, density: float) -> Change:
+        """The same where something else has this density."""
+        return self._replace(least=max(self.least, NEGLIGIBLE * density))
+
 
 def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """Food was added or taken."""
@@ -114,20 +122,22 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         gestures = max(belief.gestures + 1, round((y - belief.start_g) / aim.scoop_g))
         after = belief._replace(level_g=y, level_u_g=u, gestures=gestures)
         yield in_turn * now.more * more, after, Move.ADDED
-    yield from _begun(belief, change, plan, now.done)
-    yield from _together(belief, change, plan)
+    passed, to_come = belief.parted
+    choices = _choices(passed, to_come, begun=belief.gestures > 0)
+    yield from _begun(belief, change, plan, choices, now.done if belief.gestures else 1 - in_turn)
+    if to_come and len(belief.group) == 1:
+        yield from _together(belief, to_come, change, plan)
 
 
-def densest(belief: Belief, by_g: float, u_g: float, plan: Plan) -> float:
+def densest(belief: Belief, by_g: float, plan: Plan) -> float:
     """What no density of :func:`fed` exceeds when so much was added: a quick look beforehand."""
-    aim = plan.aim(belief.group)
-    more = gesture.added(aim, belief.net_g, belief.gestures, by_g, u_g)
-    return max(more, _densest_anew(by_g, u_g, plan.aims))
+    most = gesture.densest(plan.aim(belief.group), belief.net_g, by_g)
+    return max(most, _densest_anew(by_g, plan.aims))
 
 
 @lru_cache(gesture.ASKED_AGAIN)
-def _densest_anew(by_g: float, u_g: float, aims: tuple[Aim, ...]) -> float:
-    begun = max(gesture.added(aim, 0.0, 0, by_g, u_g) for aim in aims)
+def _densest_anew(by_g: float, aims: tuple[Aim, ...]) -> float:
+    begun = max(gesture.densest(aim, 0.0, by_g) for aim in aims)
     return max(begun, densest_together(aims))
 
 
@@ -136,22 +146,21 @@ def _in_order(belief: Belief) -> float:
     return P_AFTER_KEY if belief.closed else P_IN_ORDER
 
 
-def _begun(belief: Belief, change: Change, plan: Plan, done: float) -> Iterator[Successor]:
+def _begun(
+    belief: Belief, change: Change, plan: Plan, choices: Choices, chance: float
+) -> Iterator[Successor]:
     """The open step is done, or still empty and passed over: another one begins."""
-    begun = belief.gestures > 0
-    share = done if begun else 1 - _in_order(belief)
-    choices = _choices(*belief.parted, begun=begun)
     for density, step in _begun_by(change.by_g, change.u_g, choices, plan.aims):
-        if share * density <= change.least:
+        if chance * density <= change.least:
             break
         scoops = max(1, round(change.by_g / plan.aims[step].scoop_g))
         after = belief.begun((step,), change.rest.level_g, change.rest.u_g, scoops)
-        yield share * density, after, Move.BEGUN
+        yield chance * density, after, Move.BEGUN
 
 
 @lru_cache(gesture.ASKED_AGAIN)
 def _begun_by(
-    by_g: float, u_g: float, choices: tuple[tuple[int, float], ...], aims: tuple[Aim, ...]
+    by_g: float, u_g: float, choices: Choices, aims: tuple[Aim, ...]
 ) -> tuple[tuple[float, int], ...]:
     """Density of a change that begins each of some steps, highest first, and the step."""
     densities = (
@@ -161,9 +170,7 @@ def _begun_by(
 
 
 @lru_cache
-def _choices(
-    passed: tuple[int, ...], to_come: tuple[int, ...], *, begun: bool
-) -> tuple[tuple[int, float], ...]:
+def _choices(passed: tuple[int, ...], to_come: tuple[int, ...], *, begun: bool) -> Choices:
     """The steps that may come next, each with its probability."""
     choices = []
     back = P_COMES_BACK if passed and to_come else float(bool(passed))
@@ -178,13 +185,12 @@ def _choices(
     return tuple(choices)
 
 
-def _together(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+def _together(
+    belief: Belief, to_come: tuple[int, ...], change: Change, plan: Plan
+) -> Iterator[Successor]:
     """Several ingredients in one change."""
-    if len(belief.group) > 1 or not belief.ahead:
-        return
     y, u = change.rest.level_g, change.rest.u_g
-    poured = together(belief, change.by_g, change.u_g, plan, change.least)
-    for density, group, begun in poured:
+    for density, group, begun in together(belief, to_come, change, plan):
         if density <= change.least:
             continue
         if begun:

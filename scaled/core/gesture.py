@@ -45,6 +45,8 @@ FILLS_UP: Final = 0.5
 """Share of last planned gestures that aim at what is missing, not at the tool's size."""
 STEP_SPREAD: Final = 0.07
 """Spread of a finished portion of a cook nobody knows around its target, as a share of it."""
+STEEPEST: Final = 0.242
+"""So far from its middle, in units of that distance, no normal density is higher at any spread."""
 ASKED_AGAIN: Final = 1024
 """Answers kept: beliefs share levels, so at one rest most questions are asked several times."""
 
@@ -143,6 +145,15 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
     correction = (1 - repeats) * normal(amount_g - wanted, spread)
     again = repeats * normal(amount_g - size, math.hypot(GESTURE_SPREAD * size, u_g))
     return surprise + (1 - odd) * (correction + again)
+
+
+def densest(aim: Aim, net_g: float, amount_g: float) -> float:
+    """What :func:`added` never exceeds, however well the amount is known; above 0 g."""
+    over_g = amount_g - aim.usual_g + min(net_g, 0.0)
+    if over_g <= 0:
+        return math.inf
+    # All that gestures aim at lies below by so much; a surprise is anywhere up to more than this.
+    return STEEPEST / over_g + LOOSE_SURPRISE / amount_g + WILD / WILDEST_G
 
 
 def _planned(aim: Aim, planned: int, amount_g: float, u_g: float) -> float:

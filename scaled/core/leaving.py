@@ -63,7 +63,8 @@ class Leaving(NamedTuple):
 def leaving(belief: Belief, plan: Plan) -> Leaving:
     """How likely the build leaves as it stands under a belief."""
     now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
-    to_come = plan.here(belief.to_come)
-    done = P_DONE * now.done * LEFT_OUT ** len(to_come) * PASSED_OVER ** len(belief.passed)
+    passed, to_come = belief.parted
+    to_come = plan.here(to_come)
+    done = P_DONE * now.done * LEFT_OUT ** len(to_come) * PASSED_OVER ** len(passed)
     handed = bool(to_come) and plan.positions[to_come[0]] != plan.positions[belief.group[-1]]
     return Leaving(P_HANDED_ON * now.done if handed else P_LIFTED, done)

@@ -100,24 +100,33 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     same = P_SAME * same_density(change.by_g, change.u_g)
     if same > change.least:
         yield same, belief.resettled(y, u), Move.SAME
+    rezeroed = P_REZEROED * normal(y, u)
+    if rezeroed > change.least:
+        yield rezeroed, belief.shown_at(y), Move.REZEROED
+    densest = same
+    odds = gesture.same_pause_odds(change.rest.pause_s) if belief.gestures else 1.0
+    dipped = P_DIP if change.dipped else 1.0
+    for density, after, move in fed(belief, change, plan):
+        food = dipped * (density if move is Move.BEGUN else density * odds)
+        densest = max(densest, food)
+        yield food, after, move
+    yield from _seldom(belief, change.beside(densest), plan)
+
+
+def _seldom(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """What happens seldom: hopeless beside a usual meaning that fits, and then not looked into."""
+    y = change.rest.level_g
     if not change.rest.settled:
         share = P_PASSING if change.again_g is None else P_PASSING_AGAIN
         yield passing(change.by_g, share), belief, Move.PRESSED
     elif change.by_g > 0:
         yield _pressed(change), belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
-        yield lost_density(y, u), belief.lost(y), Move.LIFTED
+        yield lost_density(y, change.rest.u_g), belief.lost(y), Move.LIFTED
     elif change.least < P_UNKNOWN / WIDEST_G:
         yield P_UNKNOWN / WIDEST_G, belief.unexplained(y), Move.UNKNOWN
-    rezeroed = P_REZEROED * normal(y, u)
-    if rezeroed > change.least:
-        yield rezeroed, belief.shown_at(y), Move.REZEROED
     yield from _keyed(belief, change, plan)
     yield from _leaving(belief, change, plan)
-    odds = gesture.same_pause_odds(change.rest.pause_s) if belief.gestures else 1.0
-    dipped = P_DIP if change.dipped else 1.0
-    for density, after, move in fed(belief, change, plan):
-        yield dipped * (density if move is Move.BEGUN else density * odds), after, move
 
 
 def _pressed(change: Change) -> float:
@@ -136,10 +145,10 @@ def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield from _keyed_moving(belief, change, plan)
     if y <= 0 or change.by_g > LITTLE * y:
         return
-    if P_KEYED_FED * densest(belief, y, change.u_g, plan) <= change.least:
+    if P_KEYED_FED * densest(belief, y, plan) <= change.least:
         return
     keyed = belief.shown_at(0.0)
-    shown = Change.of(keyed, change.rest, least=change.least).amid(P_KEYED_FED)
+    shown = Change.of(keyed, change.rest, least=change.least / P_KEYED_FED)
     for density, after, move in fed(keyed, shown, plan):
         # The key may have hidden some of it: zero was never seen at rest.
         yield P_KEYED_FED * density, after._replace(clear=False), move
@@ -164,18 +173,24 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     lift += LOOSE * normal(change.above_g, LOOSE_ZERO_G)
     if lift > change.least:
         yield from _lifting(belief, change, plan, lift)
-    container = P_SWAPPED * plan.containers.density(change.above_g, u)
-    hopeless = container <= change.least and not belief.coming
-    if not (hopeless or belief.fresh) and belief.gestures:
-        left = leaving(belief, plan)
-        swapped = left.chance * left.gone
-        another = swapped * container
-        if another > change.least:
-            after = belief.started(change.rest, len(plan.steps), belief.end())
-            yield another, after, Move.PLACED
-        if belief.coming:
-            for density, after, move in arriving(belief, change, plan, belief.end()):
-                yield P_SWAPPED * swapped * density, after, move
+    if belief.gestures and not belief.fresh:
+        yield from _swapped(belief, change, plan)
+
+
+def _swapped(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
+    """The next container came so soon that the empty pan was not seen at rest."""
+    container = P_SWAPPED * plan.containers.density(change.above_g, change.rest.u_g)
+    if container <= change.least and not belief.coming:
+        return
+    left = leaving(belief, plan)
+    swapped = left.chance * left.gone
+    another = swapped * container
+    if another > change.least:
+        after = belief.started(change.rest, len(plan.steps), belief.end())
+        yield another, after, Move.PLACED
+    if belief.coming:
+        for density, after, move in arriving(belief, change, plan, belief.end()):
+            yield P_SWAPPED * swapped * density, after, move
 
 
 def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterator[Successor]:

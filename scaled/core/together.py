@@ -16,6 +16,7 @@ from scaled.core.gesture import Aim, normal
 
 if TYPE_CHECKING:
     from scaled.core.belief import Belief
+    from scaled.core.food import Change
     from scaled.core.plan import Plan
 
 P_TOGETHER: Final = 0.04
@@ -27,32 +28,32 @@ Group = tuple[int, ...]
 
 
 def together(
-    belief: Belief, by_g: float, u_g: float, plan: Plan, least: float = 0.0
+    belief: Belief, to_come: Group, change: Change, plan: Plan
 ) -> Iterator[tuple[float, Group, bool]]:
     """The open step's rest and others, or others alone once it is done.
 
     Args:
         belief: Before the change; one step is open.
-        by_g: How much heavier the build became, above 0.
-        u_g: Standard uncertainty of that.
+        to_come: Steps that come after all that are closed or open.
+        change: How much heavier the build became; sums that can never be dense enough for it are
+            left out.
         plan: What the build should be.
-        least: Sums that can never be denser than this are left out.
 
     Yields:
         Density, the steps, and whether the open one is among them.
     """
-    aim, to_come = plan.aim(belief.group), belief.to_come
+    aim, by_g, u_g = plan.aim(belief.group), change.by_g, change.u_g
     now = gesture.intent(aim, belief.net_g, belief.gestures)
     missing_g = aim.usual_g - belief.net_g if belief.gestures else aim.usual_g
     if missing_g > 0:
         for poured in _poured(belief.group, to_come, plan.aims):
-            if now.more * poured.most > least:
+            if now.more * poured.most > change.least:
                 density = now.more * poured.density(missing_g, by_g, u_g)
                 yield density, poured.group, True
     if belief.gestures and to_come:
         missing_g = plan.aims[to_come[0]].usual_g
         for poured in _poured(to_come[:1], to_come[1:], plan.aims):
-            if now.done * poured.most > least:
+            if now.done * poured.most > change.least:
                 density = now.done * poured.density(missing_g, by_g, u_g)
                 yield density, poured.group, False
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final, TypeVar
 
 from scaled.core.beginning import first
 from scaled.core.belief import Belief, Share
-from scaled.core.food import NOTHING, Move, Successor
+from scaled.core.food import NEGLIGIBLE, NOTHING, Move, Successor
 from scaled.core.unseen import meanings
 from scaled.core.verdict import COVERAGE
 
@@ -37,8 +37,6 @@ COVERED: Final = 0.95
 """Share of the probability that U = 2 u covers (JCGM 100:2008, 6.3.3)."""
 HOPELESS: Final = 3e-4
 """Beliefs this much less probable than the best are dropped."""
-NEGLIGIBLE: Final = 3e-6
-"""... and this much less probable before merging: a hundred equal ones would not matter."""
 AS_CLOSE: Final = 10.0
 """A look at a belief that left out what is so many times denser is still as good as a new one."""
 

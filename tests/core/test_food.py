@@ -35,4 +35,4 @@ def test_no_food_is_denser_than_the_quick_look_says(
 ) -> None:
     change = Change.of(belief, Rest(2.0, 3.0, belief.level_g + by_g, u_g))
     densities = [density for density, _, _ in fed(belief, change, PLAN)]
-    assert max(densities) <= densest(belief, change.by_g, change.u_g, PLAN)
+    assert max(densities) <= densest(belief, change.by_g, PLAN)

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from scaled.core.belief import Belief, empty
 from scaled.core.events import Attribution, Portion
+from scaled.core.food import NOTHING, Change
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
 from scaled.core.together import together
@@ -27,6 +28,14 @@ def holding(net_g: float, gestures: int) -> Belief:
     return started.at(BOWL_G + net_g, 0.3)._replace(gestures=gestures)
 
 
+def sums(
+    belief: Belief, by_g: float, u_g: float, least: float = NOTHING
+) -> list[tuple[float, tuple[int, ...], bool]]:
+    """What may have been added in one, with its density."""
+    change = Change(Rest(2.0, 3.0, belief.level_g + by_g, u_g), by_g, u_g, by_g, least=least)
+    return list(together(belief, belief.to_come, change, PLAN))
+
+
 @pytest.mark.parametrize(
     ("net_g", "by_g", "group"),
     [
@@ -38,7 +47,7 @@ def holding(net_g: float, gestures: int) -> Belief:
 )
 def test_the_sum_tells_which(net_g: float, by_g: float, group: tuple[int, ...]) -> None:
     belief = holding(net_g, gestures=2 if net_g < 100 else 3)
-    _, likeliest, begun = max(together(belief, by_g, 0.4, PLAN))
+    _, likeliest, begun = max(sums(belief, by_g, 0.4))
     assert (likeliest, begun) == (group, 0 in group)
 
 
@@ -47,14 +56,13 @@ def test_what_cannot_be_dense_enough_is_left_out_and_nothing_else(
     net_g: float, by_g: float, u_g: float
 ) -> None:
     belief, least = holding(net_g, 2), 1e-4
-    dense = [one for one in together(belief, by_g, u_g, PLAN) if one[0] > least]
-    found = [one for one in together(belief, by_g, u_g, PLAN, least) if one[0] > least]
-    assert found == dense
+    dense = [one for one in sums(belief, by_g, u_g, 0.0) if one[0] > least]
+    assert [one for one in sums(belief, by_g, u_g, least) if one[0] > least] == dense
 
 
 def test_nothing_comes_with_the_last_step() -> None:
     last = holding(6.0, 1)._replace(group=(3,), ahead=())
-    assert list(together(last, 6.0, 0.4, PLAN)) == []
+    assert sums(last, 6.0, 0.4) == []
 
 
 def test_a_top_up_and_the_next_step_in_one_are_never_two_faults(cook: Hire) -> None:
