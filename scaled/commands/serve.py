@@ -128,6 +128,7 @@ def _warn(config: Config) -> None:
     Raises:
         ProfileError: Its scale can judge none of the steps.
     """
+    _warn_of_checks(config)
     from scaled.catalogue import load_profile  # noqa: PLC0415
     from scaled.core.check_order import check_post  # noqa: PLC0415
     from scaled.core.check_scale import check_fit, unfit  # noqa: PLC0415
@@ -145,6 +146,21 @@ def _warn(config: Config) -> None:
         for finding in found:
             place = f"{station.name}, {profile.id}, {finding.where}"
             print(f"scaled: warning: {place}: {finding.message}", file=sys.stderr)
+
+
+def _warn_of_checks(config: Config) -> None:
+    """Say which station waits for a check of its scale that it cannot make."""
+    from scaled.core.errors import ConfigError  # noqa: PLC0415
+    from scaled.station.check_plan import plate_of, unplanned  # noqa: PLC0415
+
+    for station in config.stations:
+        if station.check_of_the_day != "refuse":
+            continue
+        try:
+            plate_of(station)
+        except ConfigError as err:
+            why = f"no build can begin without a check of the day, and none be made: {unplanned(err)}"
+            print(f"scaled: warning: {station.name}: {why}", file=sys.stderr)
 
 
 def _tell(config: Config, gone_on: Sequence[SessionState], address: str) -> None:

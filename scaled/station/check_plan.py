@@ -89,7 +89,7 @@ def plan_check(station: StationConfig, wanted: CheckWanted) -> CheckPlan:
         ConfigError: Something is wrong or missing, or no such check can be made; names the
             option of ``scaled scale verify``.
     """
-    plate = _plate(station)
+    plate = plate_of(station)
     permissible = _permissible(plate, wanted.standard or station.check_standard, new=wanted.new)
     weights_g = [read_weight("--weight", text) for text in wanted.weights]
     error_g = station.test_weight_error_g
@@ -124,8 +124,12 @@ def read_weight(option: str, text: str) -> Grams:
         raise ConfigError(option, "", reason) from err
 
 
-def _plate(station: StationConfig) -> Plate:
-    """What must stand on the plate; each part that lacks is asked for."""
+def plate_of(station: StationConfig) -> Plate:
+    """What stands on the plate of its scale.
+
+    Raises:
+        ConfigError: A part of it is missing; names the option of ``scaled scale verify``.
+    """
     division_g, name, capacity_g = station.division_g, station.accuracy_class, station.capacity_g
     if division_g is None:
         raise _lacking("division")

@@ -340,6 +340,25 @@ def test_a_profile_too_fine_for_the_scale_is_refused_before_anything_is_opened(
     )
 
 
+def test_a_check_that_is_asked_for_and_cannot_be_made_is_said_at_the_start(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plate = 'division = "1 g"\nclass = "III"\ncapacity = "6 kg"\n'
+    file = tmp_path / "kitchen.toml"
+    for told, rest in ((True, ""), (False, plate)):
+        file.write_text(
+            f'state = "{tmp_path}/state"\n[[station]]\nname = "line-1"\ndevice = "/dev/gone"\n'
+            f'format = "ascii-stream"\ncheck_of_the_day = "refuse"\n{rest}'
+        )
+        assert main(["serve", "--config", str(file)]) == 2
+        warning = (
+            "scaled: warning: line-1: no build can begin without a check of the day, and none be "
+            "made: in the station's configuration, division: missing; write it as it stands on "
+            "the scale's plate\n"
+        )
+        assert capsys.readouterr().err.startswith(warning) is told
+
+
 def test_a_busy_line_is_one_line(daemon: Daemon, capsys: pytest.CaptureFixture[str]) -> None:
     with Path(daemon.line.device).open("rb", buffering=0) as other:
         fcntl.flock(other, fcntl.LOCK_EX | fcntl.LOCK_NB)
