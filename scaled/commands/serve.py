@@ -159,8 +159,10 @@ def _warn_of_checks(config: Config) -> None:
         try:
             plate_of(station)
         except ConfigError as err:
-            why = f"no build can begin without a check of the day, and none be made: {unplanned(err)}"
-            print(f"scaled: warning: {station.name}: {why}", file=sys.stderr)
+            what = (
+                f"{station.name}: no build can begin without a check of the day, and none be made"
+            )
+            print(f"scaled: warning: {what}: {unplanned(err)}", file=sys.stderr)
 
 
 def _tell(config: Config, gone_on: Sequence[SessionState], address: str) -> None:
