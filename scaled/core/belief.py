@@ -130,10 +130,10 @@ class Belief(NamedTuple):
     @property
     def parted(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
         """:attr:`passed` and :attr:`to_come`."""
-        newest = max(self.group)
+        begun = [*self.group]
         for share in self.closed:
-            newest = max(newest, *share.group)
-        place = bisect_left(self.ahead, newest)
+            begun += share.group
+        place = bisect_left(self.ahead, max(begun))
         return self.ahead[:place], self.ahead[place:]
 
     def shares(self) -> tuple[Share, ...]:
@@ -176,11 +176,17 @@ class Belief(NamedTuple):
 
     def shown_at(self, level_g: float) -> Belief:
         """The same build, shown at another level: the display jumped, the load did not."""
-        return self._shifted(level_g - self.level_g)._replace(level_g=level_g)
+        shift_g = level_g - self.level_g
+        return self._replace(
+            zero_g=self.zero_g + shift_g,
+            level_g=level_g,
+            base_g=self.base_g + shift_g,
+            start_g=self.start_g + shift_g,
+        )
 
     def lifted(self, zero_g: float) -> Belief:
         """The build off the pan; all levels follow the newly seen zero."""
-        off = self if self.zero_guessed else self._shifted(zero_g - self.zero_g)
+        off = self if self.zero_guessed else self.rezeroed(zero_g)
         return off._replace(mode=Mode.OFF, zero_g=zero_g, zero_guessed=False)
 
     def lost(self, zero_g: float) -> Belief:
@@ -190,7 +196,13 @@ class Belief(NamedTuple):
 
     def rezeroed(self, zero_g: float) -> Belief:
         """The empty pan is shown at another level."""
-        return self._shifted(zero_g - self.zero_g)._replace(zero_g=zero_g)
+        shift_g = zero_g - self.zero_g
+        return self._replace(
+            zero_g=zero_g,
+            level_g=self.level_g + shift_g,
+            base_g=self.base_g + shift_g,
+            start_g=self.start_g + shift_g,
+        )
 
     def opened(self, group: tuple[int, ...]) -> Belief:
         """The open step closed if anything is in it, and others, ahead or empty, opened."""
@@ -223,7 +235,7 @@ class Belief(NamedTuple):
 
     def reopened(self, now: Belief) -> Belief:
         """The open step of this earlier moment, with all that came since counted into it."""
-        then = self._shifted(now.zero_g - self.zero_g).at(now.level_g, now.level_u_g)
+        then = self.rezeroed(now.zero_g).at(now.level_g, now.level_u_g)
         return then._replace(gestures=self.gestures + 1, ended=None, coming=now.coming)
 
     def joined_back(self) -> Belief:
@@ -302,14 +314,6 @@ class Belief(NamedTuple):
         if self.base_g == before_g:
             new = new._replace(base_g=y, base_u_g=u)
         return new
-
-    def _shifted(self, shift_g: float) -> Belief:
-        return self._replace(
-            zero_g=self.zero_g + shift_g,
-            level_g=self.level_g + shift_g,
-            base_g=self.base_g + shift_g,
-            start_g=self.start_g + shift_g,
-        )
 
 
 _LEVEL: Final = Belief._fields.index("level_g")

@@ -83,9 +83,8 @@ class Change(NamedTuple):
     @property
     def dipped(self) -> bool:
         """The display fell from the build's level before it rose: something let go of the pan."""
-        level_g = self.rest.level_g - self.by_g
-        least_g = max(DIP * self.u_g, DIP_SHARE * self.by_g)
-        return self.by_g > 0 and level_g - self.rest.trough_g > least_g
+        fell_g = self.rest.level_g - self.by_g - self.rest.trough_g
+        return self.by_g > 0 and fell_g > DIP * self.u_g and fell_g > DIP_SHARE * self.by_g
 
     @classmethod
     def of(
@@ -103,7 +102,8 @@ class Change(NamedTuple):
 
     def beside(self, density: float) -> Change:
         """The same where something else has this density."""
-        return self._replace(least=max(self.least, NEGLIGIBLE * density))
+        least = NEGLIGIBLE * density
+        return self._replace(least=least) if least > self.least else self
 
 
 def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

@@ -211,7 +211,7 @@ MOST_ODDS: Final = 1.8
 def normal(x: float, spread: float) -> float:
     """Density of a normal variate of mean 0 at ``x``."""
     z = x / spread
-    return 0.0 if abs(z) > 12 else math.exp(-0.5 * z * z) / (spread * 2.5066282746310002)
+    return math.exp(-0.5 * z * z) / (spread * 2.5066282746310002) if -12 < z < 12 else 0.0
 
 
 def flat(x: float, width: float) -> float:

@@ -67,7 +67,10 @@ def steadiest(
     low = high = origin_g
     best: Level | None = None
     for t, weight_g in reversed(samples):
-        low, high = min(low, weight_g), max(high, weight_g)
+        if weight_g < low:
+            low = weight_g
+        elif weight_g > high:
+            high = weight_g
         span_s = newest_s - t
         if high - low > widest_g or span_s > LONGEST_S or t <= since_s:
             break
