@@ -1,6 +1,6 @@
 """Does the screen lead a cook well: a cook who obeys it, beside cooks without a screen.
 
-    python -m tests.benchmarks.obedience [--builds 216] [--cooks trained,...] [--seed 70000]
+    python -m tests.benchmarks.obedience [--builds 216] [--cooks trained,...] [--seed 1000000]
 
 Builds go round three profiles, divisions and 5, 10 and 20 readings a second: 216 are one round.
 What a step truly got is the simulation's; a step whose limits are less than four divisions apart
@@ -8,7 +8,7 @@ cannot be judged on its scale and is counted apart. "alone" is the same cook wit
 "needs none" a trained cook without one, in the same runs; time is from bowl down to bowl off, and
 lost is what a build took longer than that cook's median with the same dish. A dead end is a build
 that the cook gave up: the screen left him standing for half a minute, took its word back again
-and again, or led in circles. Tuning used seeds below 70000.
+and again, or led in circles. Tuning used seeds below 1000000.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 COOKS: Final = MappingProxyType({"trained": CLEAN, "untrained": UNTRAINED, "hurried": MESSY})
 BUILDS: Final = 216
-SEED: Final = 70000
+SEED: Final = 1000000
 
 
 def watch(case: Case) -> Seen:
