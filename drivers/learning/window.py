@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise, product
 from typing import TYPE_CHECKING, Final, TypeAlias
 
+from drivers.learning.lesson import Deed
 from drivers.learning.sheet import units_of
 from drivers.learning.written import Written, written_in
 
@@ -214,14 +215,15 @@ def _restless(pairs: Sequence[tuple[str, str]]) -> bool:
 def _last_digit_lives(window: Window, sheet: Sheet) -> bool:
     """Whether the last digit goes through digits as a scale's last one does.
 
-    A status or unit that is a digit, right behind the number, has few values.
+    A status or unit that is a digit, right behind the number, has few values. In other units, at
+    the unit key, a display has other steps.
     """
     seen: list[tuple[str, str]] = []
     values: set[float] = set()
-    for text in sheet.texts:
+    for text, phase in zip(sheet.texts, sheet.phases, strict=True):
         span = window.span(text)
         one = window.read(text)
-        if span is None or one is None:
+        if span is None or one is None or phase.deed is Deed.UNIT_KEY:
             continue
         digits = re.sub("[^0-9]", "", text[slice(*span)])
         seen.append((digits[:-1], digits[-1]))
