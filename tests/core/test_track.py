@@ -59,6 +59,16 @@ def test_plain_moves_are_told_apart(before: tuple[float, ...], level_g: float, m
     assert moves[move] > 0.5
 
 
+def test_a_shoulder_over_a_build_ended_by_a_key_means_nothing() -> None:
+    tracker = tracked(0.0, 20.0, 60.0)
+    tracker.change(Belief.emptied)
+    tracker.advance(Rest(12.0, 12.2, 140.0, 2.0, settled=False))
+    tracker.advance(rest(60.0))
+    best = tracker.best
+    assert best is not None
+    assert (best.mode, best.level_g) == (Mode.REPORTED, 60.0)
+
+
 def test_a_hand_that_is_felt_twice_is_one_hand() -> None:
     tracker = tracked(0.0, 20.0)
     tracker.advance(Rest(2.0, 2.4, 58.0, 1.2, settled=False))
