@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import report
 from scaled.core.belief import Belief, Share
+from scaled.core.certainty import as_written
 from scaled.core.event_line import rounded
 from scaled.core.handoff_events import HandedOver
 from scaled.core.track import likeliest_share
@@ -111,11 +112,14 @@ def _closed_if_done(belief: Belief, plan: Plan) -> Belief:
 def _words(its: list[Weighed], ledger: Ledger, plan: Plan, t: float) -> tuple[Portion, ...]:
     """Final words on the steps that are closed and not said yet."""
     words = []
-    for share in its[0][1].closed:
+    closed = its[0][1].closed
+    plain = as_written(closed)
+    for share in closed:
         for step in share.group:
             if step not in ledger.portions:
                 mass, likeliest = likeliest_share(its, step, _closed, plan)
-                words.append(report.portion(step, likeliest, mass, plan, (t, ledger.number)))
+                outcome = report.Outcome(mass, likeliest, plain)
+                words.append(report.portion(step, outcome, plan, (t, ledger.number)))
     return tuple(words)
 
 

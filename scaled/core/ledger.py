@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import report
 from scaled.core.belief import Belief, Ended, Mode, Share
+from scaled.core.certainty import as_written
 from scaled.core.events import OddContainer
+from scaled.core.report import Outcome
 from scaled.core.track import Tracker, Weighed, likeliest_share, outcome
 
 if TYPE_CHECKING:
@@ -119,7 +121,8 @@ class Ledger:
             mass, share = likeliest_share(tracker.beliefs, step, _closed, self._plan)
             if share is None or mass < FINAL or not share.clear:
                 continue
-            events += self._say(share.group, share, mass, t)
+            # So sure that it makes no difference whether the build went as written.
+            events += self._say(share.group, Outcome(mass, share, plain=True), t)
             if before:
                 self._before.append((share.group, before))
             tracker.condition(partial(self._agrees, outcome(share, self._plan)))
@@ -143,12 +146,14 @@ class Ledger:
         before = tracker.beliefs
         seen = tuple(pair for pair in before if _same_open(shown, pair[1])) or ((UNSEEN, shown),)
         events: list[Event] = []
-        for share in shown.closed_by_hand().closed:
+        closed = shown.closed_by_hand().closed
+        plain = as_written(closed)
+        for share in closed:
             step = share.group[0]
             if step not in self.portions:
                 _, likeliest = likeliest_share(seen, step, _closed_by_hand, self._plan)
                 mass = self._mass(before, step, likeliest)
-                events += self._say(share.group, likeliest, mass, t)
+                events += self._say(share.group, Outcome(mass, likeliest, plain), t)
                 self._before.append((share.group, before))
         tracker.beliefs = seen
         tracker.change(Belief.closed_by_hand)
@@ -192,13 +197,15 @@ class Ledger:
             return []
         events: list[Event] = []
         unfinished = False
+        here = self._plan.here(tuple(range(len(self._plan.steps))))
+        plain = as_written(best.shares, 0 if cut else len(here))
         for step in range(len(self._plan.steps)):
             if step not in self.portions:
                 mass, share = likeliest_share(ends, step, _shares, self._plan)
                 group = share.group if share else (step,)
                 open_yet = cut and (share is None or self._short(share))
                 unfinished = unfinished or open_yet
-                events += self._say(group, share, 0.0 if open_yet else mass, t)
+                events += self._say(group, Outcome(0.0 if open_yet else mass, share, plain), t)
         mass, whole = report.likeliest_whole(ends, self._plan)
         explained = all(share.clear for share in best.shares)
         mass = mass if explained and not unfinished else 0.0
@@ -208,13 +215,11 @@ class Ledger:
     def _short(self, share: Share) -> bool:
         return share.net_g < self._plan.aim(share.group).band.low_g
 
-    def _say(
-        self, group: tuple[int, ...], share: Share | None, mass: float, t: float
-    ) -> list[Portion]:
+    def _say(self, group: tuple[int, ...], outcome: Outcome, t: float) -> list[Portion]:
         said = []
         for step in group:
             if step not in self.portions:
-                portion = report.portion(step, share, mass, self._plan, (t, self.number))
+                portion = report.portion(step, outcome, self._plan, (t, self.number))
                 self.portions[step] = portion
                 said.append(portion)
         return said

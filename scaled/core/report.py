@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
+from scaled.core.certainty import SURE, SURE_LEFT_OUT, asked
 from scaled.core.events import Attribution, Finished, Portion, Verdict
 
 if TYPE_CHECKING:
@@ -13,12 +14,6 @@ if TYPE_CHECKING:
 
 ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""
-SURE: Final = 0.85
-"""Least probability of an attribution that is called sure. Simulated portions that pass are
-right at least as often as the beliefs say;"""
-SURE_FAULT: Final = 0.96
-"""... a fault is not: under, over or left out must be likelier, since most portions are right, and
-what looks like a fault is more often food that was taken for another step's."""
 DRAUGHT_G: Final = 0.1
 """Standard uncertainty from slow draughts and creep, which a look of a second or two takes for
 the weight: nothing beside a portion, but not beside a fine scale's division."""
@@ -26,27 +21,38 @@ CRUMBS_G: Final = 0.25
 """What falls from the fingers early or late: standard uncertainty of where such a portion ends."""
 COARSE: Final = 2.0
 """A weight this much worse known than the scale could is worse known for another reason."""
-FAULTS: Final = frozenset({Verdict.UNDER, Verdict.OVER})
 
 
-def portion(
-    step: int, share: Share | None, mass: float, plan: Plan, at: tuple[float, int]
-) -> Portion:
+class Outcome(NamedTuple):
+    """What a step came to, most probably.
+
+    Attributes:
+        mass: Probability that it did.
+        share: What was added; None when nothing was.
+        plain: The build went as written.
+    """
+
+    mass: float
+    share: Share | None
+    plain: bool
+
+
+def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> Portion:
     """The final word on a step.
 
     Args:
         step: Index of the step.
-        share: Its likeliest outcome, None when nothing was added for it.
-        mass: Probability of that outcome.
+        outcome: What it came to.
         plan: What the build should be.
         at: Time of the reading and number of the build.
     """
     t, build = at
     name = plan.steps[step]
+    mass, share, plain = outcome
     if mass < SURE or (share is not None and _doubtful(share, plan)):
         return _unsure(name, mass, at)
     if share is None or share.net_g == 0.0:
-        if mass < SURE_FAULT:
+        if mass < SURE_LEFT_OUT:
             return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=0.0, u_g=0.0, verdict=Verdict.UNDER,
@@ -56,7 +62,7 @@ def portion(
     u_g = math.hypot(share.u_g, CRUMBS_G if aim.loose else 0.0, DRAUGHT_G)
     said = plan.rule.judge(aim.band, share.net_g, u_g)
     if len(share.group) == 1:
-        if said.verdict in FAULTS and mass < SURE_FAULT:
+        if mass < asked(share, said.verdict, plain=plain):
             return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=share.net_g, u_g=said.u_g, verdict=said.verdict,

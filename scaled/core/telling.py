@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.belief import Belief, Mode
+from scaled.core.certainty import SURE
 from scaled.core.events import (
     BuildStarted,
     Event,
@@ -17,7 +18,6 @@ from scaled.core.events import (
     Verdict,
 )
 from scaled.core.food import Move
-from scaled.core.report import SURE
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan

@@ -9,6 +9,7 @@ import pytest
 from scaled.core import report
 from scaled.core.accuracy import ByClass
 from scaled.core.belief import Ended, Share
+from scaled.core.certainty import SURE, SURE_FAULT, SURE_LEFT_OUT, SURE_ODD, as_written
 from scaled.core.division import LearntDivision
 from scaled.core.events import Attribution, Doubt, Finished, Portion, Verdict
 from scaled.core.plan import Plan
@@ -21,8 +22,15 @@ U_G = math.hypot(0.4, report.DRAUGHT_G)
 """Of a weight whose two readings leave 0.4 g in doubt."""
 
 
-def portion(share: Share | None, mass: float = 0.999, step: int = 1) -> Portion:
-    return report.portion(step, share, mass, PLAN, AT)
+def portion(
+    share: Share | None, mass: float = 0.999, step: int = 1, *, plain: bool = True
+) -> Portion:
+    return report.portion(step, report.Outcome(mass, share, plain), PLAN, AT)
+
+
+def sure(share: Share | None, plan: Plan) -> Portion:
+    """The word on the beans of another plan, hardly in doubt."""
+    return report.portion(1, report.Outcome(0.999, share, plain=True), plan, AT)
 
 
 def beans(net_g: float, *, clear: bool = True) -> Share:
@@ -71,6 +79,43 @@ def test_what_is_not_sure_is_never_guessed(share: Share | None, mass: float) -> 
     assert not said.skipped
 
 
+@pytest.mark.parametrize(
+    ("share", "plain", "least"),
+    [
+        (beans(60.0), True, SURE),
+        (beans(60.0), False, SURE),
+        (beans(70.0), True, SURE_FAULT),
+        (beans(50.0), True, SURE_FAULT),
+        (beans(70.0), False, SURE_ODD),
+        (None, True, SURE_LEFT_OUT),
+        (None, False, SURE_LEFT_OUT),
+    ],
+)
+def test_the_rarer_the_story_the_surer_it_must_be(
+    share: Share | None, plain: bool, least: float
+) -> None:
+    assert portion(share, least + 1e-9, plain=plain).attribution is Attribution.SURE
+    assert portion(share, least - 1e-9, plain=plain).attribution is Attribution.UNSURE
+
+
+@pytest.mark.parametrize(
+    ("groups", "steps", "plain"),
+    [
+        ([], 0, True),
+        ([(0,), (1,), (2,)], 3, True),
+        ([(0,), (1, 2)], 3, True),
+        ([(0,), (1,)], 3, False),
+        ([(0,), (2,)], 0, False),
+        ([(1,), (0,), (2,)], 3, False),
+    ],
+)
+def test_a_build_goes_as_written_step_by_step(
+    groups: list[tuple[int, ...]], steps: int, plain: bool
+) -> None:
+    shares = [Share(group, 10.0, 0.4, clear=True) for group in groups]
+    assert as_written(shares, steps) is plain
+
+
 @pytest.mark.parametrize("share", [None, Share((1,), 0.0, 0.4, clear=True)])
 def test_a_step_that_got_nothing_was_skipped_and_is_under(share: Share | None) -> None:
     said = portion(share)
@@ -111,15 +156,15 @@ GUARDED = Plan.of(dish(("revision = ", 'acceptance = "guarded"\nrevision = ')))
 
 def test_inside_a_guard_band_the_step_is_sure_and_the_verdict_is_not() -> None:
     # Beans pass from 54 to 66 g; u = 0.41 g keeps 0.82 g of that at either end.
-    said = report.portion(1, beans(65.5), 0.999, GUARDED, AT)
+    said = sure(beans(65.5), GUARDED)
     assert (said.verdict, said.doubt) == (Verdict.UNSURE, Doubt.NEAR_LIMIT)
     assert said.attribution is Attribution.SURE
     assert (said.net_g, said.u_g) == (65.5, U_G)
     assert said.confidence == pytest.approx(
         0.999 * normal_cdf(0.5 / U_G), abs=1e-4
     )  # inside the limits
-    assert report.portion(1, beans(65.1), 0.999, GUARDED, AT).verdict is Verdict.PASS
-    assert report.portion(1, beans(66.1), 0.999, GUARDED, AT).verdict is Verdict.OVER
+    assert sure(beans(65.1), GUARDED).verdict is Verdict.PASS
+    assert sure(beans(66.1), GUARDED).verdict is Verdict.OVER
 
 
 def test_a_build_is_judged_by_the_same_rule() -> None:
@@ -131,7 +176,7 @@ def test_a_build_is_judged_by_the_same_rule() -> None:
 def test_a_weight_too_coarse_for_its_tolerance_is_told_and_not_judged() -> None:
     # 12 g wide; two readings in steps of 10 g leave u = 4.1 g, and 4 u is wider.
     coarse = Plan.of(dish(), LearntDivision(10.0))
-    said = report.portion(1, Share((1,), 60.0, 4.2, clear=True), 0.999, coarse, AT)
+    said = sure(Share((1,), 60.0, 4.2, clear=True), coarse)
     assert (said.verdict, said.doubt) == (Verdict.UNSURE, Doubt.TOO_COARSE)
     assert said.attribution is Attribution.SURE
     assert (said.net_g, said.u_g) == (60.0, math.hypot(4.2, report.DRAUGHT_G))
@@ -140,8 +185,8 @@ def test_a_weight_too_coarse_for_its_tolerance_is_told_and_not_judged() -> None:
 def test_the_scales_share_is_told_beside_the_whole() -> None:
     on_class_three = Plan.of(dish(), accuracy=ByClass("III", 1.0))
     for said in (
-        report.portion(1, beans(60.0), 0.999, on_class_three, AT),
-        report.portion(1, Share((1, 2), 90.0, 0.4, clear=True), 0.999, on_class_three, AT),
+        sure(beans(60.0), on_class_three),
+        sure(Share((1, 2), 90.0, 0.4, clear=True), on_class_three),
         report.finished(Ended((), 222.0, 0.4), 0.999, on_class_three, AT, 40.0),
     ):
         assert said.u_scale_g == pytest.approx(0.57735, abs=1e-5)
