@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from scaled.core.rest import Rest
     from scaled.core.track import Weighed
 
-OBEYS: Final = 100.0
+OBEYS: Final = 30.0
 """How much likelier a cook with a screen is to do what it says than one without."""
 READ_S: Final = 0.6
 """What was asked for a shorter time than this nobody has read and begun to do: what came next
