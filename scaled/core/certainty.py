@@ -17,11 +17,11 @@ if TYPE_CHECKING:
 
 SURE: Final = 0.86
 """Whatever is said of a build as a whole, and of a portion that passes;"""
-SURE_FAULT: Final = 0.96
+SURE_FAULT: Final = 0.95
 """... one with too little or too much: more often that is food of another step;"""
 SURE_LEFT_OUT: Final = 0.97
 """... a step that was left out;"""
-SURE_ODD: Final = 0.985
+SURE_ODD: Final = 0.98
 """... a fault in a build whose steps were not all done, or not in order."""
 
 
