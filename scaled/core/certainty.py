@@ -25,16 +25,13 @@ SURE_ODD: Final = 0.98
 """... a fault in a build whose steps were not all done, or not in order."""
 
 
-def asked(share: Share | None, verdict: Verdict, *, plain: bool) -> float:
-    """Least probability of an outcome that is called sure.
+def asked(verdict: Verdict, *, plain: bool) -> float:
+    """Least probability of a portion that is called sure.
 
     Args:
-        share: What was added; None when nothing was.
         verdict: What is to be said of it.
         plain: The build went as written.
     """
-    if share is None:
-        return SURE_LEFT_OUT
     if verdict not in {Verdict.UNDER, Verdict.OVER}:
         return SURE
     return SURE_FAULT if plain else SURE_ODD

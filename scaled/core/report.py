@@ -62,7 +62,7 @@ def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> P
     u_g = math.hypot(share.u_g, CRUMBS_G if aim.loose else 0.0, DRAUGHT_G)
     said = plan.rule.judge(aim.band, share.net_g, u_g)
     if len(share.group) == 1:
-        if mass < asked(share, said.verdict, plain=plain):
+        if mass < asked(said.verdict, plain=plain):
             return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=share.net_g, u_g=said.u_g, verdict=said.verdict,
