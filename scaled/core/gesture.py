@@ -99,6 +99,8 @@ _HALF: Final = 0.5
 """... down to about this share of the target; with less hardly anybody moves on,"""
 _HARDLY: Final = 0.005
 """... but so many do."""
+_LOST_COUNT: Final = 0.012
+"""Share of steps left with a gesture to go: who knows the dish counts."""
 
 
 @lru_cache(ASKED_AGAIN)
@@ -112,7 +114,8 @@ def intent(aim: Aim, net_g: float, gestures: int) -> Intent:
         return _GOOD if gestures >= aim.scoops else _GOOD_EARLY
     floor = _FAR_SHORT if net_g > _HALF * aim.band.target_g else _HARDLY
     if gestures < aim.scoops:
-        return Intent(more=0.99 - floor, back=0.01, done=floor)
+        lost = min(floor, _LOST_COUNT)
+        return Intent(more=0.99 - lost, back=0.01, done=lost)
     spread = aim.spread * aim.usual_g + FINE_G
     z = max(aim.usual_g - net_g, 0.0) / spread / _LONGEST_SHORTFALL
     done = max(floor, 0.6 * math.exp(-0.5 * z * z))
