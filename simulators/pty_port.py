@@ -61,11 +61,14 @@ class PtyPort:
                 raise PortError(err.strerror or str(err)) from err
 
     async def unplug(self) -> None:
-        """Hang up whoever has it open and remove the link; nothing when unplugged."""
+        """Remove the link and hang up whoever has it open; nothing when unplugged."""
         if self._master is not None:
-            os.close(self._master)
-            self._master = None
-            await asyncio.to_thread(_remove_link, self.link, self._terminal)
+            master, self._master = self._master, None
+            # First of all the link: what is opened next anywhere may have this one's number.
+            try:
+                await asyncio.to_thread(_remove_link, self.link, self._terminal)
+            finally:
+                os.close(master)
 
     @property
     def plugged(self) -> bool:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 class SerialLine:
     """A scale's end of a serial line: a pseudo-terminal that can be unplugged and replugged.
 
-    ``device`` is a link that stays while the pseudo-terminal behind it changes.
+    ``device`` is a link that leads to the present pseudo-terminal, while there is one.
     """
 
     def __init__(self, device: Path) -> None:
@@ -39,6 +39,8 @@ class SerialLine:
 
     def unplug(self) -> None:
         if self.scale_end >= 0:
+            # First of all the link: another test's terminal may have this one's number next.
+            Path(self.device).unlink()
             os.close(self.scale_end)
             os.close(self._far_end)
             self.scale_end = self._far_end = -1

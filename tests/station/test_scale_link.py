@@ -311,8 +311,8 @@ async def test_a_failing_sink_closes_the_line(serial_line: SerialLine) -> None:
 
 
 async def test_a_first_opening_that_fails_is_the_callers_to_judge(serial_line: SerialLine) -> None:
-    serial_line.device += "-elsewhere"
-    with pytest.raises(LinkRefused, match="elsewhere: does not exist; check"):
+    serial_line.unplug()
+    with pytest.raises(LinkRefused, match="scale: does not exist; check"):
         await stream_scale(serial_line).open()
 
 
