@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import fcntl
 import gc
 import inspect
 import os
@@ -30,9 +31,12 @@ class SerialLine:
         self.device = str(device)
         self.scale_end = self._far_end = -1
 
-    def plug(self) -> None:
+    def plug(self, *, taken: bool = False) -> None:
+        """Plug it in; where it is to be taken, nobody can have opened it before."""
         self.scale_end, self._far_end = os.openpty()
         tty.setraw(self._far_end)
+        if taken:
+            self.take()
         new = Path(self.device + ".new")
         new.symlink_to(os.ttyname(self._far_end))
         new.replace(self.device)
@@ -44,6 +48,13 @@ class SerialLine:
             os.close(self.scale_end)
             os.close(self._far_end)
             self.scale_end = self._far_end = -1
+
+    def take(self) -> None:
+        """Have it for itself, as another program may that has it open."""
+        fcntl.flock(self._far_end, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+    def let_go(self) -> None:
+        fcntl.flock(self._far_end, fcntl.LOCK_UN)
 
     def say(self, data: bytes) -> None:
         assert os.write(self.scale_end, data) == len(data)

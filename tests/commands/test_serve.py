@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import asyncio
-import fcntl
 import resource
 import signal
 import socket
@@ -360,9 +359,8 @@ def test_a_check_that_is_asked_for_and_cannot_be_made_is_said_at_the_start(
 
 
 def test_a_busy_line_is_one_line(daemon: Daemon, capsys: pytest.CaptureFixture[str]) -> None:
-    with Path(daemon.line.device).open("rb", buffering=0) as other:
-        fcntl.flock(other, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        assert main(["serve", *daemon.options]) == 2
+    daemon.line.take()
+    assert main(["serve", *daemon.options]) == 2
     assert capsys.readouterr().err == (
         f"scaled: {daemon.line.device}: busy; close the other program that has it open\n"
     )

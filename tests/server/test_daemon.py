@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import asyncio
-import fcntl
 import logging
 import signal
 from typing import TYPE_CHECKING, Any
@@ -166,13 +165,12 @@ async def test_a_line_that_another_program_has_is_busy_and_stops_no_other(
 ) -> None:
     other = {"name": "line-2", "device": second_line.device, "profile": None}
     house.stations.append(house.station | other)
-    with await asyncio.to_thread(open, second_line.device, "rb", 0) as program:
-        fcntl.flock(program, fcntl.LOCK_EX)
-        async with house.running() as http:
-            busy = await linked(http, "line-2", "busy")
-            await house.show(http, [*CUP, *LENTILS])
-            fcntl.flock(program, fcntl.LOCK_UN)
-            await linked(http, "line-2", "opening")
+    second_line.take()
+    async with house.running() as http:
+        busy = await linked(http, "line-2", "busy")
+        await house.show(http, [*CUP, *LENTILS])
+        second_line.let_go()
+        await linked(http, "line-2", "opening")
     assert busy["detail"] == (
         f"{second_line.device}: busy; close the other program that has it open"
     )

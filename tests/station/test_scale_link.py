@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import asyncio
-import fcntl
 import os
 from contextlib import asynccontextmanager
 from dataclasses import replace
@@ -234,13 +233,12 @@ async def test_a_line_that_another_program_took_is_busy_until_it_lets_go(
         await seen.until_weights(12.0)
         serial_line.unplug()
         await seen.until(lambda seen: seen.states[-1:] == ["lost"])
-        serial_line.plug()
-        with await asyncio.to_thread(open, serial_line.device, "rb", 0) as other:
-            fcntl.flock(other, fcntl.LOCK_EX)
-            await seen.until(lambda seen: seen.states[-1:] == ["busy"])
-            assert seen.statuses[-1].detail == (
-                f"{serial_line.device}: busy; close the other program that has it open"
-            )
+        serial_line.plug(taken=True)
+        await seen.until(lambda seen: seen.states[-1:] == ["busy"])
+        assert seen.statuses[-1].detail == (
+            f"{serial_line.device}: busy; close the other program that has it open"
+        )
+        serial_line.let_go()
         await seen.until(lambda seen: seen.states[-1:] == ["opening"])
         serial_line.say(b"ST,GR,+00013.00  g\r\n")
         await seen.until_weights(12.0, 13.0)
@@ -253,23 +251,23 @@ async def test_renumbered_after_a_replug_it_is_found_by_its_lasting_name(
     by_id.mkdir()
     lasting, numbered, renumbered = by_id / "usb-scale", tmp_path / "tty0", tmp_path / "tty1"
 
-    def number(now: Path, before: Path) -> None:
-        before.unlink(missing_ok=True)
-        lasting.unlink(missing_ok=True)
+    def number(now: Path) -> None:
         now.symlink_to(os.readlink(serial_line.device))  # noqa: PTH115
         lasting.symlink_to(now)
 
-    number(numbered, renumbered)
+    number(numbered)
     driver = replace(STREAM, steady=partial(steady_name, by_id=by_id))
     config = ScaleConfig("ascii-stream", str(numbered))
     scale = await opened(ScaleLink(driver, config, asyncio.get_running_loop().time))
     async with followed(scale) as seen:
         serial_line.say(b"ST,GR,+00012.00  g\r\n")
         await seen.until_weights(12.0)
+        lasting.unlink()  # as the line: what it leads to may be another test's soon
+        numbered.unlink()
         serial_line.unplug()
         await seen.until(lambda seen: seen.states[-1:] == ["lost"])
         serial_line.plug()
-        await asyncio.to_thread(number, renumbered, numbered)
+        await asyncio.to_thread(number, renumbered)
         await seen.until(lambda seen: seen.states[-1:] == ["opening"])
         serial_line.say(b"ST,GR,+00013.00  g\r\n")
         await seen.until_weights(12.0, 13.0)
