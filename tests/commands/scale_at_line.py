@@ -6,7 +6,7 @@ import asyncio
 import os
 import sys
 import threading
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -22,13 +22,13 @@ def sending(scale_end: int, frames: Callable[[int], bytes]) -> Iterator[None]:
     over = threading.Event()
 
     def send() -> None:
-        number = 0
+        number, rest = 0, b""
         while not over.wait(PERIOD_S):
-            try:
-                os.write(scale_end, frames(number))
-            except OSError:  # full: nobody reads at this moment
-                continue
-            number += 1
+            if not rest:
+                rest = frames(number)
+                number += 1
+            with suppress(BlockingIOError):  # full: nobody reads at this moment
+                rest = rest[os.write(scale_end, rest) :]
 
     os.set_blocking(scale_end, False)
     thread = threading.Thread(target=send)
@@ -52,6 +52,6 @@ async def started(*words: str) -> Process:
 
 async def ended(process: Process) -> tuple[int | None, str, str]:
     """Exit code, output and errors, once it is over."""
-    async with asyncio.timeout(40):
+    async with asyncio.timeout(60):
         out, err = await process.communicate()
     return process.returncode, out.decode(), err.decode()

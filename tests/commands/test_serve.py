@@ -6,7 +6,7 @@ import signal
 import socket
 import sqlite3
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -89,9 +89,10 @@ async def test_a_signal_with_nothing_on_the_scale_ends_the_session(daemon: Daemo
 
 async def test_an_impatient_person_does_not_cut_the_end_short(daemon: Daemon) -> None:
     async def press_again(process: Process) -> None:
-        while True:
-            process.send_signal(signal.SIGINT)
-            await asyncio.sleep(0.01)
+        with suppress(ProcessLookupError):  # it has ended
+            while True:
+                process.send_signal(signal.SIGINT)
+                await asyncio.sleep(0.01)
 
     async with daemon.running() as (process, http), asyncio.TaskGroup() as tasks:
         await portion_lentils(daemon, http)
