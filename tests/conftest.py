@@ -14,11 +14,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 from blockbuster import blockbuster_ctx
+from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Iterator
 
     from tests.air import Air
+
+# A busy machine is slow, not wrong.
+settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("unhurried")
 
 
 class SerialLine:

@@ -8,7 +8,6 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import settings
 
 from scaled.core.event_line import event_line
 from scaled.core.events import Finished, Portion, Reopened, Settled, Verdict
@@ -22,11 +21,6 @@ if TYPE_CHECKING:
     from scaled.core.profile import BuildProfile
     from tests.core.scripted import Hire
     from tests.core.scripted_scale import Scale
-
-
-# A busy machine is slow, not wrong.
-settings.register_profile("unhurried", deadline=None)
-settings.load_profile("unhurried")
 
 
 @pytest.fixture

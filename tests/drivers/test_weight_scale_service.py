@@ -10,7 +10,7 @@ from bluetooth_sig.gatt.characteristics.weight_measurement import WeightMeasurem
 from bluetooth_sig.gatt.characteristics.weight_scale_feature import (
     WeightScaleFeatureCharacteristic,
 )
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drivers.weight_scale_service import (
@@ -142,7 +142,6 @@ def measurements(draw: st.DrawFn) -> bytes:
     return data
 
 
-@settings(deadline=None)  # the other decoder loads its tables when it is first used
 @given(measurements())
 def test_an_independent_decoder_agrees(data: bytes) -> None:
     ours, theirs = parse_measurement(data), WeightMeasurementCharacteristic().parse_value(data)
@@ -188,7 +187,6 @@ def test_a_feature_of_another_length_makes_no_sense(data: bytes) -> None:
     assert parse_feature(data) is None
 
 
-@settings(deadline=None)
 @given(st.integers(0, 7), st.integers(0, 7), st.integers(0, 3))
 def test_an_independent_decoder_reads_the_same_feature(
     optional: int, weight: int, height: int

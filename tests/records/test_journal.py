@@ -171,7 +171,7 @@ APPENDS = st.lists(
 
 
 # The session is a value that nothing changes; a disk may be slow.
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
 @given(appends=APPENDS)
 def test_any_appends_hold_and_read_back(info: SessionInfo, appends: list[Appended]) -> None:
     with tempfile.TemporaryDirectory() as folder:

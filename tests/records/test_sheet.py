@@ -256,7 +256,8 @@ class TestFormulas:
 
 
 @settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=40,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 @given(
     badge=st.text(st.characters(codec="utf-8"), max_size=9),

@@ -29,7 +29,7 @@ Tamper = Callable[..., None]
 
 # The journal that each example copies is never changed itself.
 unchanged_journal = settings(
-    suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
 )
 
 

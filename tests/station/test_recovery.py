@@ -68,7 +68,7 @@ def live(desk: Desk, happening: tuple[float, float] | Command | LinkState) -> No
             return
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(happened=happenings)
 def test_whatever_happened_a_crashed_session_stands_where_it_stood(
     happened: list[tuple[float, float] | Command | LinkState],

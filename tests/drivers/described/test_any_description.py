@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
@@ -91,13 +91,11 @@ noise = st.binary(max_size=200) | st.text(
 ).map(lambda text: text.encode("latin-1"))
 
 
-@settings(deadline=None)
 @given(descriptions())
 def test_it_reads_back_as_it_is_written(description: ScaleFormat) -> None:
     assert parse_format(format_toml(description), "written") == description
 
 
-@settings(deadline=None)
 @given(descriptions(), noise, st.data())
 def test_no_bytes_hurt_its_decoder_and_how_they_are_cut_makes_no_difference(
     description: ScaleFormat, stream: bytes, data: st.DataObject

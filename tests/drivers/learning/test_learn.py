@@ -140,7 +140,7 @@ noise = st.lists(
 )
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(noise)
 def test_any_bytes_teach_something_or_nothing_and_never_fail(pieces: list[bytes]) -> None:
     lesson = Lesson([(i / 3, data) for i, data in enumerate(pieces)], PHASES)
@@ -149,7 +149,7 @@ def test_any_bytes_teach_something_or_nothing_and_never_fail(pieces: list[bytes]
         assert parse_format(described_toml(learnt, lesson), "here") == learnt.description
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(st.sampled_from(sorted(WIRES)), st.integers(0, 4000), st.binary(min_size=1, max_size=9))
 def test_a_damaged_lesson_never_fails(name: str, at: int, garbage: bytes) -> None:
     whole = heard(shipped(name), 3)
