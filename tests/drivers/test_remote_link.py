@@ -64,7 +64,7 @@ async def connected(server: Server) -> AsyncIterator[tuple[Link, asyncio.StreamW
 
 async def all_of(link: Link, size: int) -> bytes:
     data = b""
-    async with asyncio.timeout(20):
+    async with asyncio.timeout(60):
         while len(data) < size:
             data += await link.read()
     return data
@@ -130,7 +130,7 @@ async def test_what_nobody_reads_is_bounded(server: Server) -> None:
     async with connected(server) as (link, writer):
         assert isinstance(link, RemoteLink)
         writer.write(b"x" * 70_000 + b"end")
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             while not link._unread.endswith(b"end"):  # noqa: ASYNC110
                 await asyncio.sleep(0.01)
         assert len(link._unread) == 64 * 1024
@@ -149,21 +149,22 @@ async def test_a_server_that_loses_its_power_is_noticed(server: Server) -> None:
 
 
 async def test_what_cannot_be_reached_is_one_line() -> None:
-    with closing(socket.create_server(("127.0.0.1", 0))) as listener:
-        port = listener.getsockname()[1]
     address = "not an address with a port; write one such as"
-    for device, reason in (
-        (f"socket://127.0.0.1:{port}", f"refused: nothing listens at that port; {SERVER}"),
-        (f"rfc2217://127.0.0.1:{port}", f"refused: nothing listens at that port; {SERVER}"),
-        ("socket://nowhere.invalid:4001", f"there is no host of that name; {SERVER}"),
-        ("socket://127.0.0.1", f"{address} socket://10.0.0.7:4001"),
-        ("socket://", f"{address} socket://10.0.0.7:4001"),
-        ("rfc2217://127.0.0.1:99999", f"{address} rfc2217://10.0.0.7:4001"),
-        ("socket://[::1:4001", f"{address} socket://10.0.0.7:4001"),
-    ):
-        with pytest.raises(LinkRefused) as caught:
-            await open_link(device, LineSettings())
-        assert str(caught.value) == f"{device}: {reason}"
+    with socket.socket() as deaf:
+        deaf.bind(("127.0.0.1", 0))  # and so it is nobody else's meanwhile
+        port = deaf.getsockname()[1]
+        for device, reason in (
+            (f"socket://127.0.0.1:{port}", f"refused: nothing listens at that port; {SERVER}"),
+            (f"rfc2217://127.0.0.1:{port}", f"refused: nothing listens at that port; {SERVER}"),
+            ("socket://nowhere.invalid:4001", f"there is no host of that name; {SERVER}"),
+            ("socket://127.0.0.1", f"{address} socket://10.0.0.7:4001"),
+            ("socket://", f"{address} socket://10.0.0.7:4001"),
+            ("rfc2217://127.0.0.1:99999", f"{address} rfc2217://10.0.0.7:4001"),
+            ("socket://[::1:4001", f"{address} socket://10.0.0.7:4001"),
+        ):
+            with pytest.raises(LinkRefused) as caught:
+                await open_link(device, LineSettings())
+            assert str(caught.value) == f"{device}: {reason}"
 
 
 class Rfc2217Server:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import socket
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import replace
@@ -151,14 +150,15 @@ async def test_a_daemon_that_speaks_otherwise_is_named_as_such(tmp_path: Path) -
         )
 
 
-async def test_a_port_where_something_else_listens_is_away(unused_tcp_port: int) -> None:
+async def test_a_port_where_something_else_listens_is_away() -> None:
     def answer(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         writer.write(b"220 not a station\r\n")
         writer.close()
 
-    server = await asyncio.start_server(answer, "127.0.0.1", unused_tcp_port)
-    async with server, watched(StationClient(f"127.0.0.1:{unused_tcp_port}")) as seen:
-        await eventually(lambda: seen)
+    async with await asyncio.start_server(answer, "127.0.0.1", 0) as server:
+        port = server.sockets[0].getsockname()[1]
+        async with watched(StationClient(f"127.0.0.1:{port}")) as seen:
+            await eventually(lambda: seen)
     assert isinstance(seen[0], Away)
 
 
@@ -209,10 +209,3 @@ async def test_the_profiles_can_be_listed(tmp_path: Path) -> None:
     async with fake().serving(uds=f"{tmp_path}/s"):
         titles = await StationClient(f"unix:{tmp_path}/s").profiles()
     assert [title.id for title in titles] == ["orchard-oat-pot", "winter-barley-bowl"]
-
-
-@pytest.fixture
-def unused_tcp_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
