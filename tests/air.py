@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from simulators.bluez_device import Device
 
 ADDRESS = "C0:FF:EE:00:00:01"
-DEADLINE_S = 20
+DEADLINE_S = 60
 
 
 class Air:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from drivers.ble_claim import Claim
-from drivers.ble_link import PATIENCE, BleLink
+from drivers.ble_link import BleLink, Patience
 from drivers.uart_service import open_uart_link
 from drivers.weight_scale_service import open_weight_scale
 from scaled.core.errors import LinkBusy, LinkLost, LinkRefused
@@ -27,8 +27,10 @@ if TYPE_CHECKING:
     from tests.air import Air
 
 NEAR = "check that the scale is on, near, and not connected to something else"
-HASTE = replace(PATIENCE, found=0.5, connected=0.5, said=0.2, answered=0.2, taken=0.1)
-CALM = replace(PATIENCE, found=20.0, said=60.0)
+CALM = Patience(found=20.0, connected=20.0, said=60.0, answered=20.0, taken=20.0)
+"""Nothing is waited for in vain with it, however busy the machine is."""
+SOON_S = 0.5
+"""How long it takes with nobody there, where that is what is looked at."""
 
 
 async def opened(patience: float = 60.0, address: str = ADDRESS) -> BleLink:
@@ -37,7 +39,7 @@ async def opened(patience: float = 60.0, address: str = ADDRESS) -> BleLink:
 
 async def reopened() -> BleLink:
     """Open it as soon as the change of the radio has come round."""
-    async with asyncio.timeout(20):
+    async with asyncio.timeout(60):
         while True:
             try:
                 return await opened()
@@ -45,15 +47,15 @@ async def reopened() -> BleLink:
                 await asyncio.sleep(0)
 
 
-async def refusal(address: str = ADDRESS) -> str:
+async def refusal(address: str = ADDRESS, patience: Patience = CALM) -> str:
     with pytest.raises(LinkRefused) as caught:
-        await open_weight_scale(address, LineSettings(), HASTE)
+        await open_weight_scale(address, LineSettings(), patience)
     return str(caught.value)
 
 
 async def loss(link: BleLink) -> str:
     with pytest.raises(LinkLost) as caught:
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             await link.read()
     return str(caught.value)
 
@@ -64,7 +66,7 @@ async def test_messages_come_whole_and_in_order(air: Air) -> None:
     sent = [bytes([0, number % 256, number // 256]) for number in range(500)]
     for message in sent:
         scale.say(message)
-    async with asyncio.timeout(20):
+    async with asyncio.timeout(60):
         assert [await link.read() for _ in sent] == sent
     await link.close()
     await until(lambda: not scale.heard)
@@ -164,10 +166,11 @@ async def test_a_silent_scale_that_answers_is_there(air: Air) -> None:
 
 async def test_a_hung_scale_is_lost_however_short_the_readers_patience(air: Air) -> None:
     scale = air.scale()
-    link = await open_weight_scale(ADDRESS, LineSettings(), HASTE)
+    hasty = replace(CALM, said=0.2, answered=0.2)
+    link = await open_weight_scale(ADDRESS, LineSettings(), hasty)
     scale.stalled = True
     with pytest.raises(LinkLost) as caught:  # noqa: PT012 -- a reader as the station is one
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             while True:
                 try:
                     async with asyncio.timeout(0.05):
@@ -184,8 +187,9 @@ async def test_a_silent_scale_that_cannot_be_asked_is_lost(air: Air) -> None:
         (Characteristic("12345678-0000-4000-8000-000000000002", ("notify", "write")),),
     )
     scale = air.radio.add(Peripheral(ADDRESS, "line", (line,)))
-    link = await open_uart_link(ADDRESS, LineSettings(), HASTE)
+    link = await open_uart_link(ADDRESS, LineSettings(), replace(CALM, said=0.2))
     scale.say(b"1")
+    await until(lambda: bool(link._heard))
     assert await link.read() == b"1"
     assert await loss(link) == f"{ADDRESS}: said nothing for 0.2 s; {NEAR}"
     await link.close()
@@ -208,7 +212,8 @@ async def test_a_bluetooth_service_that_died_is_noticed_and_found_again(air: Air
 async def test_a_scale_that_comes_back_is_found_again(air: Air) -> None:
     scale = air.scale()
     vanish(scale, air)
-    assert await refusal() == f"{ADDRESS}: not found over Bluetooth in 0.5 s; {NEAR}"
+    hasty = replace(CALM, found=SOON_S)
+    assert await refusal(patience=hasty) == f"{ADDRESS}: not found over Bluetooth in 0.5 s; {NEAR}"
     asyncio.get_running_loop().call_later(0.05, air.radio.hear, scale)
     await (await opened()).close()
 
@@ -218,7 +223,8 @@ async def test_slow_discovery_is_waited_for_but_not_for_ever(air: Air) -> None:
     air.radio.find_s, scale.resolve_s = 0.3, 0.3
     await (await opened()).close()
     scale.resolve_s = 60.0
-    assert await refusal() == f"{ADDRESS}: does not answer over Bluetooth; {NEAR}"
+    hasty = replace(CALM, connected=SOON_S)
+    assert await refusal(patience=hasty) == f"{ADDRESS}: does not answer over Bluetooth; {NEAR}"
     await until(lambda: not scale.connected)
 
 
@@ -260,7 +266,7 @@ async def test_radio_off_is_said(air: Air) -> None:
 
 async def test_a_radio_switched_off_in_the_middle_of_a_scan_scans_again(air: Air) -> None:
     async with asyncio.TaskGroup() as tasks:
-        seeking = tasks.create_task(refusal())
+        seeking = tasks.create_task(refusal(patience=replace(CALM, found=2 * SOON_S)))
         await until(lambda: bool(air.radio._scanning))
         air.radio.power(False)
         assert "the Bluetooth radio is off; switch it on" in await seeking
@@ -301,7 +307,7 @@ async def test_a_peripheral_without_the_service_is_said_and_let_go(air: Air) -> 
     remedy = "check the address, or choose the format that the scale speaks"
     assert await refusal() == f"{ADDRESS}: has no Weight Scale Service; {remedy}"
     with pytest.raises(LinkRefused) as caught:
-        await open_uart_link(ADDRESS, LineSettings(), HASTE)
+        await open_uart_link(ADDRESS, LineSettings(), CALM)
     assert str(caught.value) == f"{ADDRESS}: has no service that works like a line; {remedy}"
     assert not other.connected
 
@@ -328,12 +334,13 @@ async def test_a_scale_that_a_killed_program_left_connected_is_taken_over(air: A
     )
     await until(lambda: scale.heard)
     with pytest.raises(LinkBusy) as busy:
-        await open_uart_link(ADDRESS, LineSettings(), HASTE)
+        await open_uart_link(ADDRESS, LineSettings(), CALM)
     assert str(busy.value) == f"{ADDRESS}: busy; close the other program that has it open"
     killed.kill()
     await killed.communicate()
     assert scale.connected
-    link = await open_uart_link(ADDRESS, LineSettings(), HASTE)
+    # It advertises no more: it is taken once nothing was heard.
+    link = await open_uart_link(ADDRESS, LineSettings(), replace(CALM, found=SOON_S))
     scale.say(b"ST,GR,+000123.5  g\r\n")
     assert await link.read() == b"ST,GR,+000123.5  g\r\n"
     await link.close()

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from tests.air import Air
 
 OTHER = "C0:FF:EE:00:00:02"
-LISTEN_S = 1.0
+LISTEN_S = 2.0
 
 
 async def test_scales_are_told_apart_by_their_services(air: Air) -> None:

@@ -10,19 +10,20 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drivers.ble_link import PATIENCE
+from drivers.ble_link import PATIENCE, BleLink, Patience
 from drivers.uart_service import open_uart_link
-from drivers.weight_scale_service import DRIVER, open_weight_scale
+from drivers.weight_scale_service import DRIVER as MESSAGES
+from drivers.weight_scale_service import open_weight_scale
 from scaled.core.reading import Reading
 from scaled.protocol import load_driver
-from scaled.station.link import LinkStatus, ScaleConfig
+from scaled.station.link import LinkState, LinkStatus, ScaleConfig
 from scaled.station.scale_link import ScaleLink
 from simulators.ble_port import BLE_WIRES, BlePort
 from simulators.hands import ScriptedHands
 from simulators.scale import SimulatedScale
 from simulators.scene import quiet_scene
 from simulators.standalone import deeds_of
-from tests.air import ADDRESS, DEADLINE_S
+from tests.air import ADDRESS, DEADLINE_S, until
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Sequence
@@ -30,10 +31,18 @@ if TYPE_CHECKING:
     from scaled.protocol import Driver
     from tests.air import Air
 
-HASTE = replace(PATIENCE, found=0.3, connected=1.0, said=0.4, answered=0.2)
-LINES = replace(load_driver("ascii-stream"), open=partial(open_uart_link, patience=HASTE))
-MESSAGES = replace(DRIVER, open=partial(open_weight_scale, patience=HASTE))
+HASTE = replace(PATIENCE, found=0.3, connected=5.0, said=0.4, answered=1.0)
+CALM = replace(HASTE, answered=DEADLINE_S)
+LINES = load_driver("ascii-stream")
 STALE_S = 0.25
+
+
+def lines(patience: Patience) -> Driver:
+    return replace(LINES, open=partial(open_uart_link, patience=patience))
+
+
+def messages(patience: Patience) -> Driver:
+    return replace(MESSAGES, open=partial(open_weight_scale, patience=patience))
 
 
 class Lived:
@@ -91,9 +100,13 @@ def in_order(wanted: Sequence[str], seen: Sequence[str]) -> bool:
 
 @asynccontextmanager
 async def living(
-    air: Air, format_: str = "ascii-stream", address: str = ADDRESS
+    air: Air,
+    format_: str = "ascii-stream",
+    address: str = ADDRESS,
+    patience: Patience = HASTE,
 ) -> AsyncIterator[Lived]:
-    lived = Lived(air, format_, LINES if format_ == "ascii-stream" else MESSAGES, address)
+    speaking = lines if format_ == "ascii-stream" else messages
+    lived = Lived(air, format_, speaking(patience), address)
     async with asyncio.TaskGroup() as tasks:
         following = tasks.create_task(lived.link.run(lived.hear))
         tasks.create_task(lived.scale.run(lived.port))
@@ -140,15 +153,19 @@ async def test_what_goes_comes_back(
 
 
 async def test_a_silent_scale_that_is_there_is_stale_and_not_lost(air: Air) -> None:
-    async with living(air) as lived:
+    async with living(air, patience=CALM) as lived:
         await lived.do("hush")
-        await lived.until_states("stale")
-        assert lived.details[-1] == (
+        await lived.until_detail(
             f"{ADDRESS}: no readings for 0.25 s; check that the scale is on, awake and speaks "
             "ascii-stream"
         )
-        await asyncio.sleep(2 * (HASTE.said + HASTE.answered))
-        assert lived.states == []
+        link = lived.link._link
+        assert isinstance(link, BleLink)
+        for _ in range(2):
+            heard_at = link._heard_at
+            await until(lambda: link._heard_at > heard_at)  # noqa: B023 -- it answered
+        assert lived.link.status.state is LinkState.STALE
+        assert "lost" not in lived.states
         await lived.do("speak")
         await lived.until_states("live")
 
@@ -166,7 +183,7 @@ async def test_noise_is_dropped_counted_and_costs_nothing_more(air: Air, format_
 
 
 async def test_what_makes_no_sense_is_said(air: Air) -> None:
-    lived = Lived(air, "ascii-poll", LINES, ADDRESS)
+    lived = Lived(air, "ascii-poll", lines(CALM), ADDRESS)
     async with asyncio.TaskGroup() as tasks:
         following = tasks.create_task(lived.link.run(lived.hear))
         await lived.until_states("stale")
