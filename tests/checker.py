@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from simulators.pan_make import PanMake
 
 SPEED = 20.0
-DEADLINE_S = 40
+DEADLINE_S = 60
 
 
 def fast_clock() -> float:

@@ -90,7 +90,7 @@ def nothing_left_open() -> Iterator[None]:
     yield
     new = [thread for thread in threading.enumerate() if thread not in threads]
     for thread in new:
-        thread.join(timeout=2)  # one that was told to end may need a moment
+        thread.join(timeout=20)  # one that was told to end may need a moment
     left = [thread.name for thread in new if thread.is_alive()]
     assert not left, f"threads left behind: {left}"
     if open_descriptors() - descriptors:

@@ -21,7 +21,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 BENCH = (sys.executable, "-m", "scaled", "bench")
 COLOUR = re.compile(r"\x1b\[[0-9;]*?\b(?:3[0-8]|4[0-8]|9[0-7]|10[0-7])\b[0-9;]*m")
-PATIENCE_S = 30.0
+PATIENCE_S = 60.0
 
 
 @pytest.mark.parametrize(

@@ -102,7 +102,7 @@ async def test_scales_in_reach_by_radio_are_found_and_what_they_speak(air: Air) 
     async with AsyncExitStack() as stack:
         for name, port in ports.items():
             await stack.enter_async_context(weighing(name, port))
-        code, out, err = await ended(await started("find", "--seconds", "1"))
+        code, out, err = await ended(await started("find", "--seconds", "3"))
     assert (code, err) == (0, "")
     # This machine may have serial ports of its own.
     lines = {line[:17]: line for line in out.splitlines() if line.startswith("C0:")}
@@ -114,7 +114,7 @@ async def test_scales_in_reach_by_radio_are_found_and_what_they_speak(air: Air) 
 
 async def test_why_no_radio_is_heard_is_one_line(air: Air) -> None:
     air.radio.power(False)
-    _, out, err = await ended(await started("find", "--seconds", "1"))
+    _, out, err = await ended(await started("find", "--seconds", "3"))
     off = (
         "Bluetooth: the Bluetooth radio is off; switch it on, such as with: bluetoothctl power on"
     )

@@ -121,7 +121,7 @@ async def test_a_scale_is_taught_at_its_line(serial_line: SerialLine, tmp_path: 
     assert process.stdin is not None
     with sending(serial_line.scale_end, HAND.next_frame):
         for part in range(len(HAND.parts)):
-            async with asyncio.timeout(30):
+            async with asyncio.timeout(60):
                 assert b"Enter" in await process.stdout.readline()
                 await HAND.show(part)
             process.stdin.write(b"\n")

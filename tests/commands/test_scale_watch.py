@@ -44,7 +44,7 @@ async def test_ctrl_c_ends_it_with_a_summary(serial_line: SerialLine) -> None:
     process = await started("watch", "--device", serial_line.device, "--format", "ascii-stream")
     assert process.stdout is not None
     with sending(serial_line.scale_end, frame):
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             assert b"| " in await process.stdout.readline()
         process.send_signal(signal.SIGINT)
         code, out, err = await ended(process)
@@ -57,7 +57,7 @@ async def test_what_is_no_frame_is_dropped_and_said(serial_line: SerialLine) -> 
     assert process.stdout is not None
     with sending(serial_line.scale_end, frame):
         said = ""
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             while "what arrives is not stx-fixed" not in said:
                 said += (await process.stdout.readline()).decode()
         process.send_signal(signal.SIGTERM)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 
-PATIENCE_S = 20.0
+PATIENCE_S = 60.0
 
 
 async def eventually(holds: Callable[[], object]) -> None:

@@ -76,11 +76,11 @@ def test_says_where_it_is_and_leaves_nothing_behind(tmp_path: Path, number: int)
         assert (
             first_line(started) == f"Open it: scaled serve --device {link} --format ascii-stream"
         )
-        with serial.Serial(str(link), timeout=20) as line:
+        with serial.Serial(str(link), timeout=60) as line:
             line.readline()  # the first may have begun before we listened
             assert line.readline().startswith((b"ST,GR,+", b"US,GR,+"))
         started.send_signal(number)
-        out, err = started.communicate(timeout=20)
+        out, err = started.communicate(timeout=60)
     assert (started.returncode, out, err) == (0, "", "")
     assert list(tmp_path.iterdir()) == []
 
@@ -92,10 +92,10 @@ def test_runs_with_standard_input_closed(tmp_path: Path) -> None:
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as started:
         try:
             assert first_line(started) == str(link)
-            with serial.Serial(str(link), timeout=20) as line:
+            with serial.Serial(str(link), timeout=60) as line:
                 assert line.readline()
             started.terminate()
-            assert started.wait(timeout=20) == 0
+            assert started.wait(timeout=60) == 0
         finally:
             started.kill()
 
@@ -106,7 +106,7 @@ def test_obeys_typed_words(tmp_path: Path) -> None:
     with process(options, stdin=subprocess.PIPE) as started:
         first_line(started)
         assert started.stderr is not None
-        with serial.Serial(str(link), timeout=20) as line:
+        with serial.Serial(str(link), timeout=60) as line:
             type_in(started, "unplug\n")
             with pytest.raises(serial.SerialException):
                 line.read()
@@ -114,11 +114,11 @@ def test_obeys_typed_words(tmp_path: Path) -> None:
         assert (
             "sing: write unplug, plug, hush, speak, pause, go, quit" in started.stderr.readline()
         )
-        with serial.Serial(str(link), timeout=20) as line:
+        with serial.Serial(str(link), timeout=60) as line:
             line.write(b"R\r\n")
             assert line.readline()[:1] == b"W"
         type_in(started, "pause\ngo\nquit\n")
-        assert started.wait(timeout=20) == 0
+        assert started.wait(timeout=60) == 0
 
 
 async def test_runs_on_the_air_and_obeys_typed_words_there(
@@ -152,7 +152,7 @@ async def test_runs_on_the_air_and_obeys_typed_words_there(
         await link.close()
         await forget()
         type_in(started, "quit\n")
-        assert await asyncio.to_thread(started.wait, 20) == 0
+        assert await asyncio.to_thread(started.wait, 60) == 0
     assert await asyncio.to_thread(lambda: list(tmp_path.iterdir())) == []
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from scaled.station.state import StationState
     from tests.conftest import SerialLine
 
-DEADLINE_S = 20
+DEADLINE_S = 60
 DRIVER = load_driver("ascii-stream")
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 
