@@ -11,8 +11,9 @@ from simulators.wire import Wire
 
 _TICK_S: Final = 0.01
 """How often requests are looked for: a poll is answered well within a reading interval."""
-_LONGEST_LEAP_S: Final = 1.0
-"""After a machine slept, time goes on from where it was, without a flood of old readings."""
+_MOST_OWED: Final = 2
+"""Readings that a late timer may owe; after more, time goes on from where it was: no flood of old
+readings, and on a slow machine a slower scale."""
 
 
 class PortError(Exception):
@@ -42,6 +43,7 @@ class SimulatedScale:
     Attributes:
         scene: What happens at it; with a :class:`simulators.hands.CookHands`, its ``builds``
             tell the truth of it.
+        t: How long it has weighed, in its own time, s.
         silent: While set, it sends and answers nothing, as when its battery is out.
         done: Set once the hands are done, or :meth:`stop` was called.
     """
@@ -59,7 +61,7 @@ class SimulatedScale:
         self.done = asyncio.Event()
         self._wire = wire
         self._speed = speed
-        self._t = 0.0
+        self.t = self._owed_s = 0.0
         self._stopped = False
 
     def pause(self) -> None:
@@ -87,25 +89,37 @@ class SimulatedScale:
             await asyncio.sleep(self._until_next_s())
             now = loop.time()
             if last is not None:
-                self._t += min(now - last, _LONGEST_LEAP_S) * self._speed
+                self._go_on((now - last) * self._speed)
                 self._play(port)
             if last is not None or port.opened:
                 last = now
 
     def _switch_on(self) -> None:
         """Have a first reading to answer with before anybody asks."""
-        self._t = 1.0 / self.scene.pan.make.rate_hz
-        for shown in self.scene.update(self._t):
+        self.t = 1.0 / self.scene.pan.make.rate_hz
+        for shown in self.scene.update(self.t):
             self._wire.show(shown)
 
     def _until_next_s(self) -> float:
         """Real time until a reading falls due or requests must be looked for."""
+        return min(max(self._due_in_s - self._owed_s, 0.0) / self._speed, _TICK_S)
+
+    @property
+    def _due_in_s(self) -> float:
+        """Its own time until the next reading."""
         rate_hz = self.scene.pan.make.rate_hz
-        due_s = (math.floor(self._t * rate_hz + 1e-9) + 1) / rate_hz
-        return min((due_s - self._t) / self._speed, _TICK_S)
+        return (math.floor(self.t * rate_hz + 1e-9) + 1) / rate_hz - self.t
+
+    def _go_on(self, for_s: float) -> None:
+        """Let time pass, but not beyond the next reading: who listens hears one at a time."""
+        most_s = _MOST_OWED / self.scene.pan.make.rate_hz
+        self._owed_s = min(self._owed_s + for_s, most_s)
+        step_s = min(self._owed_s, self._due_in_s)
+        self.t += step_s
+        self._owed_s -= step_s
 
     def _play(self, port: Port) -> None:
-        sent = [self._wire.show(shown) for shown in self.scene.update(self._t)]
+        sent = [self._wire.show(shown) for shown in self.scene.update(self.t)]
         sent.append(self._wire.answer(port.read()))
         if not self.silent:
             for data in filter(None, sent):

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import asyncio
+import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
@@ -113,6 +114,25 @@ async def test_a_fast_scale_is_far_ahead_of_the_clock() -> None:
     assert loop.time() - began < 15.0
 
 
+async def test_after_a_machine_was_held_up_each_reading_still_comes_at_its_own_time() -> None:
+    _, scale = scripted(speed=20.0)
+    heard_t: list[float] = []
+
+    class Clocked(Ear):
+        """A port at which the time of each reading is looked at, as a station does."""
+
+        def write(self, data: bytes) -> None:
+            super().write(data)
+            heard_t.append(scale.t)
+
+    async with running(scale, Clocked()):
+        await until(lambda: len(heard_t) > 5)
+        time.sleep(0.3)  # noqa: ASYNC251 -- as long as sixty readings take
+        before = len(heard_t)
+        await until(lambda: len(heard_t) > before + 20)
+    assert [round(after - t, 6) for t, after in pairwise(heard_t)] == [0.1] * (len(heard_t) - 1)
+
+
 async def test_answers_requests_and_nothing_else() -> None:
     hands, scale = scripted("ascii-poll")
     ear = Ear(asked=b"R\r\n")
@@ -137,9 +157,8 @@ async def test_silence_is_silence_and_time_goes_on() -> None:
         await until(lambda: bool(ear.heard))
         scale.silent = True
         hands.place(40.0)
-        before = len(ear.heard)
-        for _ in range(40):
-            await asyncio.sleep(0.01)
+        before, rested_t = len(ear.heard), scale.t + 5.0
+        await until(lambda: scale.t > rested_t)
         assert len(ear.heard) == before
         scale.silent = False
         await until(lambda: len(ear.heard) > before)
