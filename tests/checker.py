@@ -1,10 +1,9 @@
-"""A person with test weights at a simulated scale on a real line, twenty times as fast."""
+"""A person with test weights at a simulated scale on a real line, as fast as it is heard."""
 
 from __future__ import annotations
 
 import asyncio
 import threading
-import time
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -15,38 +14,44 @@ from simulators.chance import stream
 from simulators.hands import ScriptedHands
 from simulators.pan import Pan
 from simulators.pty_port import PtyPort
-from simulators.scale import SimulatedScale
 from simulators.scene import Scene
 from simulators.wire import WIRES
 from tests.core.checked import LEANS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from scaled.config import Config
     from simulators.pan_make import PanMake
 
-SPEED = 20.0
 DEADLINE_S = 60
-
-
-def fast_clock() -> float:
-    """Seconds as the scale counts them."""
-    return SPEED * time.monotonic()
+PATIENCE_S = 0.5
+"""A scale goes on weighing when nobody hears it, and what was sent too early is never heard."""
 
 
 class Checker:
-    """The scale in a thread of its own, and whoever does what is asked there."""
+    """The scale in a thread of its own, and whoever does what is asked there.
+
+    It weighs as fast as it is heard, and its own time is the time of its readings: a machine that
+    is busy makes a check slower and no other.
+    """
 
     def __init__(self, make: PanMake, link: Path) -> None:
         self.hands = ScriptedHands()
         self.pan = Pan(make, stream(1, "pan"))
         self._link = link
-        self._scale = SimulatedScale(
-            Scene(self.pan, self.hands), WIRES["ascii-stream"](), speed=SPEED
-        )
-        self._plugged = threading.Event()
+        self._scene = Scene(self.pan, self.hands)
+        self._wire = WIRES["ascii-stream"]()
+        self._t = 0.0
+        self._heard = True
+        self._plugged, self._over = threading.Event(), threading.Event()
+        self._loop: asyncio.AbstractEventLoop | None = None
+
+    def clock(self) -> float:
+        """Seconds as the scale counts them, for whoever hears it, who asks at each reading."""
+        self._heard = True
+        return self._t
 
     @contextmanager
     def at_work(self) -> Iterator[None]:
@@ -56,15 +61,27 @@ class Checker:
             assert self._plugged.wait(DEADLINE_S)
             yield
         finally:
-            self._scale.stop()
+            self._over.set()
             thread.join(DEADLINE_S)
 
     async def _run(self) -> None:
+        self._loop = loop = asyncio.get_running_loop()
         async with PtyPort(self._link) as port:
             self._plugged.set()
-            await self._scale.run(port)
+            said_at = loop.time()
+            while not self._over.is_set():
+                if port.opened and (self._heard or loop.time() > said_at + PATIENCE_S):
+                    self._heard, said_at = False, loop.time()
+                    self._t += 1.0 / self.pan.make.rate_hz
+                    for shown in self._scene.update(self._t):
+                        port.write(self._wire.show(shown))
+                await asyncio.sleep(0.001)
 
     def put(self, load_g: float, spot: Spot = Spot.MIDDLE) -> None:
+        assert self._loop is not None
+        self._loop.call_soon_threadsafe(self._put, load_g, spot)
+
+    def _put(self, load_g: float, spot: Spot) -> None:
         self.hands.place(load_g)
         self.pan.lean = LEANS[spot]
 
@@ -75,8 +92,8 @@ class Checker:
 
 
 @contextmanager
-def served(config: Config) -> Iterator[None]:
-    """A daemon at such a scale, in a thread of its own."""
+def served(config: Config, clock: Callable[[], float]) -> Iterator[None]:
+    """A daemon in a thread of its own, by the time of such a scale."""
     ready, loops = threading.Event(), list[asyncio.AbstractEventLoop]()
     tasks = list[asyncio.Task[None]]()
 
@@ -84,9 +101,7 @@ def served(config: Config) -> Iterator[None]:
         loops.append(asyncio.get_running_loop())
         async with asyncio.TaskGroup() as group:
             tasks.append(
-                group.create_task(
-                    run_daemon(config, clock=fast_clock, ready=lambda _: ready.set())
-                )
+                group.create_task(run_daemon(config, clock=clock, ready=lambda _: ready.set()))
             )
 
     thread = threading.Thread(target=lambda: asyncio.run(serve()))

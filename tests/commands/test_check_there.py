@@ -73,7 +73,9 @@ class Kitchen:
 
     def ask(self, **command: object) -> httpx.Response:
         transport = httpx.HTTPTransport(uds=self.address.removeprefix("unix:"), verify=False)
-        with httpx.Client(transport=transport, base_url="http://station") as http:
+        with httpx.Client(
+            transport=transport, base_url="http://station", timeout=DEADLINE_S
+        ) as http:
             return http.post("/v1/stations/line-1/commands", json=command)
 
     def checks(self) -> list[ScaleCheck]:
@@ -85,7 +87,7 @@ class Kitchen:
 @pytest.fixture
 def kitchen(tmp_path: Path) -> Iterator[Kitchen]:
     place = Kitchen(tmp_path, scale())
-    with place.checker.at_work(), served(place.config):
+    with place.checker.at_work(), served(place.config, place.checker.clock):
         yield place
 
 
@@ -136,7 +138,8 @@ def test_a_check_abandoned_at_the_screen_ends_the_command(
     at_screen = threading.Thread(target=lambda: kitchen.ask(command="abandon"))
 
     def abandon(news: object) -> None:
-        tell(news)
+        if len(told) <= 3:  # and nothing more is done: it cannot come to its end first
+            tell(news)
         if len(told) == 3:
             at_screen.start()
 
@@ -241,13 +244,12 @@ def test_the_screen_leads_through_it_from_an_unchecked_scale_to_the_first_bowl(
         terminal.type("s")
         terminal.sees("Empty the pan, then begin")
         terminal.type("\r")
-        obeyed = 0
-        until = time.monotonic() + DEADLINE_S
+        obeyed, until = 0, time.monotonic() + DEADLINE_S
         result = "by OIML R 76-1:2006, Table 6, class III, in service (3.5.2); press N, or set"
         while result not in terminal.drawn:
             assert time.monotonic() < until, terminal.drawn[-4000:]
             for asked in ASKED.finditer(terminal.drawn, obeyed):
-                obeyed = asked.end()
+                obeyed, until = asked.end(), time.monotonic() + DEADLINE_S
                 spot = asked.group(1)
                 kitchen.checker.put(2000.0 if spot else 0.0, Spot(spot or "middle"))
         kitchen.checker.put(18.0)

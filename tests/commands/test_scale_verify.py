@@ -1,4 +1,4 @@
-"""The whole command on a real pseudo-terminal, twenty times as fast as a kitchen."""
+"""The whole command on a real pseudo-terminal, as fast as it hears its scale."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from scaled.records.check_card import WIDTH, check_card
 from scaled.records.journal import Journal
 from scaled.records.query import Selection, checks
 from scaled.records.reader import Records
-from tests.checker import Checker, fast_clock
+from tests.checker import Checker
 from tests.core.checked import scale
 from tests.records.checks import scale_check
 
@@ -38,7 +38,7 @@ def verify(
         checker.tell(news)
 
     monkeypatch.setattr(scale_verify, "tell", tell)
-    monkeypatch.setattr(scale_verify, "monotonic", fast_clock)
+    monkeypatch.setattr(scale_verify, "monotonic", checker.clock)
     state = ["--state", str(tmp_path / "state"), "--device", str(tmp_path / "scale")]
     with checker.at_work():
         code = main(["scale", "verify", *PLATE, *state, "--weight", "2kg", *options])
