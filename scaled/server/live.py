@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import json
+from contextlib import suppress
 from typing import TYPE_CHECKING, Final
 
+from fastapi import WebSocketDisconnect
 from pydantic import TypeAdapter
 
 from scaled.core.event_line import event_fields
@@ -48,8 +50,9 @@ def messages(news: News) -> Iterator[str]:
 
 
 async def _send(socket: WebSocket, feed: Feed) -> None:
-    while await feed.wait():
-        for message in messages(feed.take()):
-            await socket.send_text(message)
-        await asyncio.sleep(PAUSE_S)
-    await socket.close(GOING_AWAY, "the station stops")
+    with suppress(WebSocketDisconnect):  # the client may have left before we are told so
+        while await feed.wait():
+            for message in messages(feed.take()):
+                await socket.send_text(message)
+            await asyncio.sleep(PAUSE_S)
+        await socket.close(GOING_AWAY, "the station stops")

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 GRACE_S: Final = 2
 """How long clients may take to read what is left, s; whole, as uvicorn wants it."""
+PING_S: Final = 20.0
+"""How often a WebSocket is asked whether its client is there, and how long that may take, s."""
 MESSAGE_BYTES: Final = 65_536
 """Clients have nothing to say over a WebSocket."""
 
@@ -32,6 +34,8 @@ async def serving(app: FastAPI, sock: socket.socket) -> AsyncIterator[None]:
             app,
             ws="websockets-sansio",
             ws_max_size=MESSAGE_BYTES,
+            ws_ping_interval=PING_S,
+            ws_ping_timeout=PING_S,
             ws_per_message_deflate=False,
             lifespan="off",
             log_config=None,

@@ -5,13 +5,15 @@ import json
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from fastapi import WebSocket, WebSocketDisconnect
 from websockets.exceptions import InvalidStatus
 
-from scaled.server import daemon, live
+from scaled.server import daemon, live, serving
 from scaled.station import feed
+from scaled.station.state import StationState
 from tests.conftest import open_descriptors
 from tests.server.house import STATION, ask, messages, told
-from tests.station.rig import CUP, DEADLINE_S, LENTILS, WHOLE_BUILD, YOGURT, frames
+from tests.station.rig import CUP, DEADLINE_S, LENTILS, LINK, WHOLE_BUILD, YOGURT, frames
 
 if TYPE_CHECKING:
     from websockets.asyncio.client import ClientConnection
@@ -90,6 +92,30 @@ async def test_a_bench_that_dies_touches_nothing(house: HouseRig) -> None:
     assert [rung["state"] for rung in again["ladder"]] == ["done", "open"]
 
 
+class Leaving(WebSocket):
+    """A client that has left by the time it is told something."""
+
+    def __init__(self) -> None:
+        self.told = asyncio.Event()
+
+    async def accept(self, *_: object, **__: object) -> None:
+        """Let it in."""
+
+    async def send_text(self, data: str) -> None:
+        assert data
+        self.told.set()
+        raise WebSocketDisconnect(1006)
+
+    async def receive(self) -> dict[str, Any]:
+        await self.told.wait()
+        return {"type": "websocket.disconnect"}
+
+
+async def test_a_client_that_leaves_while_it_is_told_is_no_fault() -> None:
+    async with asyncio.timeout(DEADLINE_S):
+        await live.follow(Leaving(), feed.Feed(StationState("line-1", LINK)))
+
+
 async def test_what_a_client_says_is_ignored(house: HouseRig) -> None:
     async with house.running() as http, house.live() as line:
         await line.recv()
@@ -106,7 +132,10 @@ async def test_no_such_station(house: HouseRig) -> None:
                 pass
 
 
-async def test_clients_are_told_when_the_station_stops(house: HouseRig) -> None:
+async def test_clients_are_told_when_the_station_stops(
+    house: HouseRig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(daemon, "FAREWELL_S", DEADLINE_S)
     async with asyncio.TaskGroup() as tasks, house.running() as http:
         line = await house.live()
         telling = tasks.create_task(all_told(line))
@@ -121,14 +150,18 @@ async def all_told(line: ClientConnection) -> list[dict[str, Any]]:
     return [message async for message in messages(line)]
 
 
+NEVER_READS: dict[str, Any] = {"max_queue": 1, "ping_interval": None}
+"""A client that takes one message, then reads no more, nor asks whether the station is there."""
+
+
 async def test_a_client_that_never_reads_slows_nothing(
     house: HouseRig, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     kept, notes = 20, 500
+    monkeypatch.setattr(serving, "PING_S", 10 * DEADLINE_S)  # however long that takes
     monkeypatch.setattr(feed, "MOST_EVENTS", kept)
     monkeypatch.setattr(live, "PAUSE_S", 0.0)
-    # The client takes one message, then reads no more.
-    async with house.running() as http, house.live(max_queue=1) as stuck:
+    async with house.running() as http, house.live(**NEVER_READS) as stuck:
         for count in range(notes):
             assert (await ask(http, command="note", text=f"{count:0199}")).status_code == 200
         await house.show(http, [*WHOLE_BUILD, (0.0, 1.0)])
@@ -159,12 +192,14 @@ async def test_a_client_that_never_reads_does_not_keep_the_station_up(
 ) -> None:
     monkeypatch.setattr(live, "PAUSE_S", 0.0)
     monkeypatch.setattr(daemon, "FAREWELL_S", 0.1)
+    monkeypatch.setattr(serving, "PING_S", 10 * DEADLINE_S)
     before = open_descriptors()
-    async with asyncio.timeout(DEADLINE_S):
+    async with asyncio.timeout(None) as ending:
         async with house.running() as http:
-            stuck = await house.live(max_queue=1)
+            stuck = await house.live(**NEVER_READS)
             for count in range(500):
                 await ask(http, command="note", text=f"{count:0199}")
+            ending.reschedule(asyncio.get_running_loop().time() + DEADLINE_S)
     await asyncio.sleep(0)  # what was cut is closed in the loop's next turn
     only_the_clients_end = {str(stuck.transport.get_extra_info("socket").fileno())}
     assert open_descriptors() - before == only_the_clients_end

@@ -156,7 +156,7 @@ async def test_bytes_that_never_end_a_line_are_stale_and_say_why(serial_line: Se
         serial_line.say(b"ST,GR,+00012.00  g\r\n")
         await seen.until_weights(12.0)
         serial_line.say(b"\x1c\xf3" * 32)  # no longer than a frame that was cut off
-        await seen.until_states("opening", "live", "stale")
+        await seen.until(lambda seen: seen.states[-2:] == ["live", "stale"])
         assert seen.statuses[-1].detail.endswith("is on and its cable is in")
         serial_line.say(b"\x9c")
         nonsense = f"{serial_line.device}: what arrives is not ascii-stream; "
