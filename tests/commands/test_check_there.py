@@ -58,6 +58,7 @@ capacity = "6 kg"
 profile = "winter-barley-bowl"
 test_weights = ["2 kg"]
 check_of_the_day = "refuse"
+stale_s = 60.0
 """
 
 

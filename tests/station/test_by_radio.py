@@ -150,7 +150,7 @@ class Cook:
         profile = folder / "barley-tray.toml"
         profile.write_text(TRAY, encoding="utf-8")
         plan = Plan(recipe_text=TRAY, seed=seed, division=division, builds=1)
-        keys = {"device": ADDRESS, "format": format_, "division": division}
+        keys = {"device": ADDRESS, "format": format_, "division": division, "stale_s": 60.0}
         self.config = StationConfig.model_validate(keys | {"profile": str(profile)})
         self.driver = load_driver(format_)
         self.hands = plan.cook()

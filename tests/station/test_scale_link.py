@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from tests.conftest import SerialLine
 
-SHORT_S = 0.2
+SHORT_S, LONG_S = 0.2, 60.0
 STREAM, POLL = load_driver("ascii-stream"), load_driver("ascii-poll")
 
 
@@ -83,7 +83,7 @@ async def followed(scale: ScaleLink) -> AsyncIterator[Seen]:
         task.cancel()
 
 
-def stream_scale(line: SerialLine, stale_s: float = 20.0) -> ScaleLink:
+def stream_scale(line: SerialLine, stale_s: float = LONG_S) -> ScaleLink:
     config = ScaleConfig("ascii-stream", line.device, stale_s=stale_s)
     return ScaleLink(STREAM, config, asyncio.get_running_loop().time)
 
@@ -202,7 +202,7 @@ async def test_overload_and_underload_are_states_of_their_own(serial_line: Seria
 
 
 async def test_a_weight_in_another_unit_is_read_and_said_to_be(serial_line: SerialLine) -> None:
-    config = ScaleConfig("ascii-stream", serial_line.device, unit=Unit.G)
+    config = ScaleConfig("ascii-stream", serial_line.device, unit=Unit.G, stale_s=LONG_S)
     scale = await opened(ScaleLink(STREAM, config, asyncio.get_running_loop().time))
     async with followed(scale) as seen:
         serial_line.say(b"ST,GR,+00012.00  g\r\nST,GR,+00001.05 oz\r\nST,GR,+00013.00  g\r\n")
@@ -257,7 +257,7 @@ async def test_renumbered_after_a_replug_it_is_found_by_its_lasting_name(
 
     number(numbered)
     driver = replace(STREAM, steady=partial(steady_name, by_id=by_id))
-    config = ScaleConfig("ascii-stream", str(numbered))
+    config = ScaleConfig("ascii-stream", str(numbered), stale_s=LONG_S)
     scale = await opened(ScaleLink(driver, config, asyncio.get_running_loop().time))
     async with followed(scale) as seen:
         serial_line.say(b"ST,GR,+00012.00  g\r\n")
@@ -282,7 +282,7 @@ async def test_a_scale_that_waits_to_be_asked_is_asked(serial_line: SerialLine) 
         asked.append(os.read(serial_line.scale_end, 100))
         serial_line.say(b"WS     %3d.5 g\r\n" % len(asked))
 
-    config = ScaleConfig("ascii-poll", serial_line.device)
+    config = ScaleConfig("ascii-poll", serial_line.device, stale_s=LONG_S)
     scale = await opened(ScaleLink(POLL, config, loop.time))
     loop.add_reader(serial_line.scale_end, answer)
     async with followed(scale) as seen:
