@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+from contextlib import suppress
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.errors import LinkError
 from scaled.core.reading import Reading
@@ -16,11 +17,17 @@ if TYPE_CHECKING:
     from scaled.protocol import Decoder, Driver, Link
 
 LISTEN_S: Final = 1.2
-"""How long a device is listened to at each setting, s: the slowest scales send twice a second."""
+"""How long a device is listened to at each setting, s: most scales send twice a second or more."""
+
+_SELDOM_S: Final = 2.5
+"""How long one that sends more seldom is waited for, s."""
 
 _ASK_S: Final = 0.25
 """How long an answer to a request is waited for, s: thirty characters at 2400 baud, and as long
 again for the scale to think."""
+
+_ANSWER_S: Final = 1.0
+"""How long one that has answered is waited for when it is asked again, s."""
 
 _SURE: Final = 4
 """Frames without a wrong one that make a format sure; fewer, or some wrong, make it likely."""
@@ -77,16 +84,17 @@ async def listen(device: str, drivers: Mapping[str, Driver]) -> Found | None:
     """What a device speaks, by drivers that all open it in the same way; None when it is silent.
 
     A scale that sends by itself is heard at any speed, if only as noise: once nothing was heard
-    at one, the others are only asked. That takes some 5 s, what nobody can read twice as long.
+    at one, the others are only asked. That takes less than 8 s; what nobody can read, some 12 s
+    and more where it sends seldom.
 
     Raises:
         LinkRefused: It cannot be opened.
     """
     best: Found | None = None
-    within_s = LISTEN_S
+    patience = _AT_FIRST
     for line in _lines(device, drivers):
-        found = await _listen_at(device, drivers, line, within_s)
-        within_s = LISTEN_S if found else 0.0
+        found = await _listen_at(device, drivers, line, patience)
+        patience = _ONCE_HEARD if found else _ONCE_SILENT
         if found and (best is None or _worth(found) > _worth(best)):
             best = found
         if best and best.fits and best.fits[0].confidence == "sure":
@@ -108,21 +116,29 @@ def _lines(device: str, drivers: Mapping[str, Driver]) -> Iterator[LineSettings]
     yield from dict.fromkeys([LineSettings(), *own, *others] if others else own)
 
 
+class _Patience(NamedTuple):
+    """How long the first word is waited for, s: before it is asked for, and once that was vain."""
+
+    unasked_s: float
+    at_last_s: float
+
+
+_AT_FIRST: Final = _Patience(LISTEN_S, _SELDOM_S)
+_ONCE_HEARD: Final = _Patience(_SELDOM_S, 0.0)
+_ONCE_SILENT: Final = _Patience(0.0, 0.0)
+
+
 async def _listen_at(
-    device: str, drivers: Mapping[str, Driver], line: LineSettings, within_s: float
+    device: str, drivers: Mapping[str, Driver], line: LineSettings, patience: _Patience
 ) -> Found | None:
     ear = _Ear(drivers)
     link = await next(iter(drivers.values())).open(device, line)
     try:
-        await ear.hear(link, within_s)
-        for request in dict.fromkeys(d.poll.request for d in drivers.values() if d.poll):
-            if ear.heard:
-                break
-            for _ in range(_SURE + 1):
-                await link.write(request)
-                await ear.hear(link, _ASK_S, once=True)
-                if not ear.heard:
-                    break  # it does not answer to this
+        await ear.hear(link, patience.unasked_s, LISTEN_S)
+        await ear.ask(link)
+        if not ear.heard:
+            await ear.hear(link, patience.at_last_s, _SELDOM_S)
+        await ear.make_sure(link)
     except LinkError:
         pass  # what was heard until then counts
     finally:
@@ -135,22 +151,48 @@ class _Ear:
 
     def __init__(self, drivers: Mapping[str, Driver]) -> None:
         self.heard = 0
+        self._polls = {name: driver.poll for name, driver in drivers.items() if driver.poll}
         self._decoders: dict[str, Decoder] = {
             name: driver.decoder() for name, driver in drivers.items()
         }
         self._frames = dict.fromkeys(drivers, 0)
         self._shown = dict.fromkeys(drivers, "")
 
-    async def hear(self, link: Link, within_s: float, *, once: bool = False) -> None:
-        """Listen for so long or, where once is enough, until a frame is complete."""
-        try:
-            async with asyncio.timeout(within_s):
+    async def hear(self, link: Link, first_s: float, then_s: float) -> None:
+        """Wait for the first bytes so long, and listen for so long from then on."""
+        loop = asyncio.get_running_loop()
+        with suppress(TimeoutError):
+            async with asyncio.timeout(first_s) as ending:
+                self._take(await link.read())
+                ending.reschedule(loop.time() + then_s)
                 while True:
-                    understood = self._take(await link.read())
-                    if once and understood:
-                        return
-        except TimeoutError:
-            return
+                    self._take(await link.read())
+
+    async def ask(self, link: Link) -> None:
+        """Send each request in turn until something is heard."""
+        for request in dict.fromkeys(poll.request for poll in self._polls.values()):
+            if self.heard:
+                return
+            await link.write(request)
+            await self._understands(link, _ASK_S)
+
+    async def make_sure(self, link: Link) -> None:
+        """Hear more of what one format reads without fault, as long as more comes."""
+        while (fits := self.fits()) and fits[0].share == 1 and fits[0].frames < _SURE:
+            poll = self._polls.get(fits[0].format)
+            if poll is not None:
+                await link.write(poll.request)
+            if not await self._understands(link, _ANSWER_S if poll else _SELDOM_S):
+                return
+
+    async def _understands(self, link: Link, within_s: float) -> bool:
+        """Whether a frame is complete in that time."""
+        with suppress(TimeoutError):
+            async with asyncio.timeout(within_s):
+                while not self._take(await link.read()):
+                    pass
+                return True
+        return False
 
     def _take(self, data: bytes) -> bool:
         """Whether any decoder had a frame completed by it."""

@@ -17,13 +17,15 @@ PERIOD_S = 0.02
 
 
 @contextmanager
-def sending(scale_end: int, frames: Callable[[int], bytes]) -> Iterator[None]:
+def sending(
+    scale_end: int, frames: Callable[[int], bytes], period_s: float = PERIOD_S
+) -> Iterator[None]:
     """Send frame after frame, by its number, until the block ends."""
     over = threading.Event()
 
     def send() -> None:
         number, rest = 0, b""
-        while not over.wait(PERIOD_S):
+        while not over.wait(period_s):
             if not rest:
                 rest = frames(number)
                 number += 1

@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from drivers.links import open_link
+from scaled.protocol import driver_names, load_driver
+from scaled.station import search
 from simulators.ble_port import BLE_WIRES, BlePort
 from simulators.hands import ScriptedHands
 from simulators.lesson import lesson
@@ -55,6 +58,25 @@ async def test_a_silent_line_keeps_nobody_waiting(serial_line: SerialLine, tmp_p
     first, second = out.splitlines()
     assert first.startswith(f"{serial_line.device}: stx-fixed at 9600 baud, 8N1: sure")
     assert second == f"{tmp_path}/silent: silent"
+
+
+async def test_one_that_sends_every_two_seconds_is_found(serial_line: SerialLine) -> None:
+    frames = SENT["comma-words"]
+    process = await started("find", serial_line.device)
+    with sending(serial_line.scale_end, lambda number: frames[number % len(frames)], 2.0):
+        code, out, err = await ended(process)
+    assert (code, err) == (0, "")
+    assert out.startswith(f"{serial_line.device}: comma-words at 9600 baud, 8N1: sure (")
+    assert out.count("\n") == 1
+
+
+def test_a_silent_line_is_given_up_within_eight_seconds() -> None:
+    drivers = {name: load_driver(name) for name in driver_names()}
+    alike = {name: each for name, each in drivers.items() if each.open is open_link}
+    requests = {each.poll.request for each in alike.values() if each.poll}
+    asking_s = search._ASK_S * len(requests) * len(list(search._lines("/dev/scale", alike)))
+    assert asking_s > 0
+    assert search.LISTEN_S + search._SELDOM_S + asking_s < 8
 
 
 async def test_what_nobody_reads_may_be_learnt(serial_line: SerialLine) -> None:
@@ -126,7 +148,7 @@ async def test_a_radio_that_must_be_asked_is_found(air: Air) -> None:
     async with weighing("ascii-poll", BlePort(air.radio, "ascii-poll", ADDRESS)):
         code, out, err = await ended(await started("find", ADDRESS))
     assert (code, err) == (0, "")
-    assert out == f"{ADDRESS}: ascii-poll: sure (5 frames, 0 dropped), shows 250 g\n"
+    assert out == f"{ADDRESS}: ascii-poll: sure (4 frames, 0 dropped), shows 250 g\n"
 
 
 async def test_a_radio_that_says_nothing_is_named_all_the_same(air: Air) -> None:
