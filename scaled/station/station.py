@@ -190,8 +190,7 @@ class Station:
 
     async def _hear(self, heard: Reading | LinkStatus) -> None:
         """Take what the link gives, without waiting."""
-        if isinstance(heard, LinkStatus):
-            self._log.tell(heard)
+        self._log.hear(heard)
         self._sessions.hear(heard)
         self._recorder.wake()
 
