@@ -7,7 +7,7 @@ simulated cooks. Moves of no weight are left out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Final
 
 from scaled.core import gesture
@@ -85,14 +85,19 @@ def successors(
         last_g: Level of the rest before it.
         least: Densities below this are hopeless and left out.
     """
+    means = _KINDS[belief.mode](belief, Change.of(belief, rest, last_g, least), plan)
+    if abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g:
+        return means
+    return _as_abrupt(means, rest)
+
+
+def _as_abrupt(means: Iterable[Successor], rest: Rest) -> Iterator[Successor]:
+    """What it may mean by whether the rest was reached abruptly."""
     key, load = ABRUPT_KEY, rest.load_abrupt
     if not rest.abrupt:
         key, load = 1 - key, 1 - load
-    small = abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g
-    for density, after, move in _KINDS[belief.mode](
-        belief, Change.of(belief, rest, last_g, least), plan
-    ):
-        yield density * (1.0 if small else key if move is Move.REZEROED else load), after, move
+    for density, after, move in means:
+        yield density * (key if move is Move.REZEROED else load), after, move
 
 
 def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

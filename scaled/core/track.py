@@ -8,9 +8,10 @@ marginals: the probability of a statement is the sum over the beliefs in which i
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Callable, Iterable
 from operator import itemgetter
-from typing import TYPE_CHECKING, Final, TypeVar
+from typing import TYPE_CHECKING, Final, NamedTuple, TypeVar
 
 from scaled.core.beginning import first
 from scaled.core.belief import Belief, Share
@@ -44,9 +45,24 @@ _GESTURES: Final = Belief._fields.index("gestures")
 _WEIGHT: Final = itemgetter(0)
 
 Weighed = tuple[float, Belief]
-Meanings = dict[Belief, tuple[float, list[Successor]]]
-"""What a rest may mean under each belief, densities below the one beside it left out."""
 T = TypeVar("T")
+
+
+class Meant(NamedTuple):
+    """What a rest may mean under one belief.
+
+    Attributes:
+        least: Densities below this are left out.
+        densest: The highest.
+        means: All that it may mean, with its densities.
+    """
+
+    least: float
+    densest: float
+    means: list[Successor]
+
+
+Meanings = dict[Belief, Meant]
 
 
 class Tracker:
@@ -94,19 +110,19 @@ class Tracker:
         self._doubt_if_short(rest.pause_s)
         last_g = self._last.level_g if self._last else None
         grown: list[Weighed] = []
-        moves: dict[Move, float] = {}
+        moves: defaultdict[Move, float] = defaultdict(float)
         meant = {} if meant is None else meant
         most = 0.0
         for chance, belief in self.beliefs:
             least = max(NOTHING, NEGLIGIBLE * most / chance)
             known = meant.get(belief)
-            if known is None or known[0] > AS_CLOSE * least:
+            if known is None or known.least > AS_CLOSE * least:
                 means = list(meanings(belief, rest, self._plan, last_g, least))
-                meant[belief] = known = least, means
-            for density, after, move in known[1]:
+                known = meant[belief] = Meant(least, max(map(_WEIGHT, means), default=0.0), means)
+            most = max(most, chance * known.densest)
+            for density, after, move in known.means:
                 weight = chance * density
-                most = max(most, weight)
-                moves[move] = moves.get(move, 0.0) + weight
+                moves[move] += weight
                 grown.append((weight, after))
         self.beliefs = _normalised(_merged(grown))
         self._last = rest
@@ -235,15 +251,13 @@ def _merged(grown: list[Weighed]) -> Iterable[Weighed]:
     """Equal beliefs made one; those that differ only in their count of gestures are the same."""
     floor = NEGLIGIBLE * max(map(_WEIGHT, grown))
     merged: dict[tuple[object, ...], Weighed] = {}
-    for weight, belief in grown:
-        if weight < floor:
+    for pair in grown:
+        if pair[0] < floor:
             continue
-        key = (*belief[:_GESTURES], *belief[_GESTURES + 1 :])
-        known = merged.get(key)
-        if known is None:
-            merged[key] = (weight, belief)
-        else:
-            merged[key] = (known[0] + weight, belief if weight > known[0] else known[1])
+        key = pair[1][:_GESTURES]
+        known = merged.setdefault(key, pair)
+        if known is not pair:
+            merged[key] = known[0] + pair[0], max(known, pair, key=_WEIGHT)[1]
     return merged.values()
 
 

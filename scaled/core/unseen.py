@@ -73,8 +73,14 @@ def meanings(
         least: Densities below this are hopeless and left out.
     """
     if not rest.unseen_s:
-        yield from successors(belief, rest, plan, last_g, least)
-        return
+        return successors(belief, rest, plan, last_g, least)
+    return _unseen(belief, rest, plan, last_g, least)
+
+
+def _unseen(
+    belief: Belief, rest: Rest, plan: Plan, last_g: float | None, least: float
+) -> Iterator[Successor]:
+    """Everything it may mean when readings were missing before it."""
     course = list(_course(belief, rest, plan))
     none, one, *more = _chances(rest, [took_s for took_s, _ in course])
     for density, after, move in successors(belief, rest, plan, last_g, least):
