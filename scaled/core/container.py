@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from scaled.core.gesture import flat, normal
+from scaled.core.gesture import ASKED_AGAIN, flat, normal
 from scaled.core.live import Odd
 
 if TYPE_CHECKING:
@@ -75,9 +76,11 @@ class Guess(NamedTuple):
     confidence: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Containers:
     """All that may be set down for one dish.
+
+    One is never equal to another, so that asking for the same one is quick.
 
     Attributes:
         known: The profile's own container first, then the others it names.
@@ -114,9 +117,7 @@ class Containers:
 
     def density(self, weight_g: float, u_g: float) -> float:
         """Density of the weight of whatever is set down as a container."""
-        if weight_g <= 0.0:
-            return 0.0
-        return self.familiar(weight_g, u_g) + self._others(weight_g)
+        return _density(self, weight_g, u_g)
 
     def familiar(self, weight_g: float, u_g: float) -> float:
         """The part of :meth:`density` that the known ones make."""
@@ -135,7 +136,7 @@ class Containers:
         best = max(range(len(chances)), key=chances.__getitem__)
         if chances[best] < SURE and self.own.fits(weight_g, u_g):
             return Guess(self.own, chances[0])
-        stranger = self._others(weight_g) / total
+        stranger = self.others(weight_g) / total
         if stranger > chances[best]:
             return Guess(None, stranger)
         return Guess(self.known[best], chances[best])
@@ -151,11 +152,18 @@ class Containers:
         known, confidence = self.guess(weight_g, u_g)
         return Odd(known.name if known and confidence >= SURE else None, weight_g)
 
-    def _others(self, weight_g: float) -> float:
-        """Density of containers that nobody told the station of."""
+    def others(self, weight_g: float) -> float:
+        """The part that containers make which nobody told the station of."""
         own = self.own
         similar = normal(weight_g - own.tare_g, SIMILAR_SPREAD * own.tare_g + own.spread_g)
         return SIMILAR * similar + STRANGE * flat(weight_g - LIGHTEST_G, STRANGE_G)
+
+
+@lru_cache(ASKED_AGAIN)
+def _density(containers: Containers, weight_g: float, u_g: float) -> float:
+    if weight_g <= 0.0:
+        return 0.0
+    return containers.familiar(weight_g, u_g) + containers.others(weight_g)
 
 
 def spread_g(container: Container | OtherContainer) -> float:

@@ -115,8 +115,9 @@ class Ledger:
         """
         events: list[Event] = []
         best = tracker.best
-        for step in (share.group[0] for share in best.closed) if best else ():
-            if step in self.portions or tracker.probability(partial(_is_done, step)) < FINAL:
+        for closed in best.closed if best else ():
+            step = closed.group[0]
+            if step in self.portions or not self._is_sure(closed, tracker.beliefs):
                 continue
             mass, share = likeliest_share(tracker.beliefs, step, _closed, self._plan)
             if share is None or mass < FINAL or not share.clear:
@@ -127,6 +128,25 @@ class Ledger:
                 self._before.append((share.group, before))
             tracker.condition(partial(self._agrees, outcome(share, self._plan)))
         return events
+
+    def _is_sure(self, likeliest: Share, weighed: tuple[Weighed, ...]) -> bool:
+        """Whether a step may be final: all but the least likely beliefs closed it like the best.
+
+        Args:
+            likeliest: How it was closed in the most probable belief.
+            weighed: The beliefs, most probable first: the first few tell of most steps that the
+                doubt is too great.
+        """
+        said, doubt = outcome(likeliest, self._plan), 0.0
+        for chance, belief in weighed:
+            if likeliest in belief.closed:
+                continue
+            share = _share_of(likeliest.group[0], belief.closed)
+            if share is None or outcome(share, self._plan) != said:
+                doubt += chance
+                if doubt > 1 - FINAL:
+                    return False
+        return True
 
     def _agrees(self, said: object, belief: Belief) -> bool:
         """Whether a closed step comes out in a belief as it was said to."""
@@ -223,10 +243,6 @@ class Ledger:
                 self.portions[step] = portion
                 said.append(portion)
         return said
-
-
-def _is_done(step: int, belief: Belief) -> bool:
-    return step not in belief.group and step not in belief.ahead
 
 
 def _closed(belief: Belief) -> tuple[Share, ...]:

@@ -262,8 +262,9 @@ def _merged(grown: list[Weighed]) -> Iterable[Weighed]:
 
 
 def _normalised(weighed: Iterable[Weighed]) -> tuple[Weighed, ...]:
-    ranked = sorted(weighed, key=_WEIGHT, reverse=True)[:MOST]
-    floor = ranked[0][0] * HOPELESS
-    kept = [pair for pair in ranked if pair[0] >= floor]
+    weighed = list(weighed)
+    floor = HOPELESS * max(map(_WEIGHT, weighed))
+    hopeful = [pair for pair in weighed if pair[0] >= floor]
+    kept = sorted(hopeful, key=_WEIGHT, reverse=True)[:MOST]
     total = sum(map(_WEIGHT, kept))
     return tuple([(weight / total, belief) for weight, belief in kept])
