@@ -1,5 +1,8 @@
 """What one cook usually puts in: learnt from the final words on the builds before.
 
+Of this session, and of the cook's earlier ones as far as the session was told of them when it
+began (see :mod:`scaled.core.past`).
+
 A portion's deviation is its cook's eye for that ingredient plus the scatter of single portions.
 How much of a mean deviation is the eye's follows from how differently the cook is off from step
 to step beside how much one step scatters (a random-effects model, estimated by its moments), both
@@ -9,14 +12,18 @@ held to a cook nobody knows until there is enough to go by. Shares are of the ta
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from statistics import fmean
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias
 
+from scaled.core.events import Attribution
 from scaled.core.gesture import STEP_SPREAD
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Sequence
+
+    from scaled.core.events import Portion
 
 EYE: Final = 0.03
 """Spread of an unknown cook's eye between ingredients; the rest of ``STEP_SPREAD`` is scatter."""
@@ -26,6 +33,28 @@ KEPT: Final = 12
 """Newest portions of a step that count: cooks learn too."""
 FARTHEST: Final = 0.3
 """A portion further off its target than this is an accident; it counts as so far off."""
+CARRIED: Final = 4
+"""Newest portions of a step that count in the next session: 12 told no more of the same cook, and
+took longer to be outvoted by one who had learnt meanwhile."""
+DIGITS: Final = 4
+"""Decimals of a deviation that is carried: as it is written down, it is what was reckoned with."""
+
+Deviations: TypeAlias = Mapping[str, tuple[float, ...]]
+"""How far off portions were, by id of their step, oldest first; steps never seen are not in it."""
+
+
+def deviations(words: Iterable[Portion], targets_g: Mapping[str, float]) -> dict[str, float]:
+    """How far off the portions of one build were, by id of the step.
+
+    Args:
+        words: Final words on them; only those that are sure and not of nothing tell anything.
+        targets_g: Target by id of the step; portions of others are passed over.
+    """
+    return {
+        word.step: word.net_g / targets_g[word.step] - 1
+        for word in words
+        if word.attribution is Attribution.SURE and word.net_g and word.step in targets_g
+    }
 
 
 class Usual(NamedTuple):
@@ -57,13 +86,24 @@ class Habit:
         """The habit of a cook nobody has seen build so many steps."""
         return cls(((),) * steps)
 
+    @classmethod
+    def of(cls, steps: Sequence[str], carried: Deviations) -> Habit:
+        """The habit that was carried over, as steps in this order; others are passed over."""
+        known = (carried.get(step, ())[-KEPT:] for step in steps)
+        return cls(tuple(tuple(_held(off) for off in offs) for offs in known))
+
+    def carried(self, steps: Sequence[str]) -> dict[str, tuple[float, ...]]:
+        """What the cook's next session begins with, of steps with these ids."""
+        newest = (tuple(round(off, DIGITS) for off in offs[-CARRIED:]) for offs in self.offs)
+        return {step: offs for step, offs in zip(steps, newest, strict=True) if offs}
+
     def after(self, build: Mapping[int, float]) -> Habit:
         """The habit after one more build.
 
         Args:
             build: Deviation by step, of steps whose portion is known for sure.
         """
-        seen = {step: max(-FARTHEST, min(FARTHEST, off)) for step, off in build.items()}
+        seen = {step: _held(off) for step, off in build.items()}
         return Habit(
             tuple(
                 (*offs, seen[step])[-KEPT:] if step in seen else offs
@@ -79,6 +119,10 @@ class Habit:
         scatter = _scatter(known)
         eye = _eye(known, scatter)
         return tuple(_usual(offs, eye, scatter) for offs in self.offs)
+
+
+def _held(off: float) -> float:
+    return max(-FARTHEST, min(FARTHEST, off))
 
 
 def _scatter(known: list[tuple[float, ...]]) -> float:

@@ -7,9 +7,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from scaled.core.container import Containers
-from scaled.core.events import Attribution
 from scaled.core.gesture import Aim
-from scaled.core.habit import Habit
+from scaled.core.habit import Habit, deviations
 from scaled.core.verdict import Band, DecisionRule
 
 if TYPE_CHECKING:
@@ -90,13 +89,14 @@ class Plan:
         Args:
             words: Final words on the portions of one build; only sure ones teach anything.
         """
-        offs = {}
-        for word in words:
-            if word.attribution is Attribution.SURE and word.net_g:
-                step = self.steps.index(word.step)
-                offs[step] = word.net_g / self.aims[step].band.target_g - 1
-        self.habit = self.habit.after(offs)
-        pairs = zip(self.aims, self.habit.usual(), strict=True)
+        targets_g = {step: a.band.target_g for step, a in zip(self.steps, self.aims, strict=True)}
+        offs = deviations(words, targets_g)
+        self.expect(self.habit.after({self.steps.index(step): off for step, off in offs.items()}))
+
+    def expect(self, habit: Habit) -> None:
+        """Expect of the next build what this cook usually puts in."""
+        self.habit = habit
+        pairs = zip(self.aims, habit.usual(), strict=True)
         self.aims = tuple(replace(aim, off=off, spread=spread) for aim, (off, spread) in pairs)
         self._pairs.clear()
 

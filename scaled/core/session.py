@@ -17,6 +17,7 @@ from scaled.core.command import Command, Confirm, Next, Note, Undo
 from scaled.core.departure import Sender
 from scaled.core.division import LearntDivision
 from scaled.core.errors import CommandRefused
+from scaled.core.habit import Habit
 from scaled.core.intake import Intake
 from scaled.core.plan import Plan
 from scaled.core.rest import Phase, Rest
@@ -27,6 +28,7 @@ from scaled.core.unit_key import UnitKey, in_unit
 if TYPE_CHECKING:
     from scaled.core.accuracy import Accuracy
     from scaled.core.events import Event
+    from scaled.core.habit import Deviations
     from scaled.core.ledger import Ledger
     from scaled.core.live import Live
     from scaled.core.profile import BuildProfile
@@ -60,6 +62,8 @@ class Session:
         division_g: The scale's smallest displayed step, g; None to infer it from readings.
         accuracy: How truly it weighs; None counts its own error as nothing.
         post: Where it stands in the line.
+        habit: What its cook usually puts in, as :attr:`habit` of the session before said; None:
+            nobody knows him.
     """
 
     def __init__(
@@ -68,9 +72,11 @@ class Session:
         division_g: float | None = None,
         accuracy: Accuracy | None = None,
         post: Post = ALONE,
+        habit: Deviations | None = None,
     ) -> None:
         self._division = LearntDivision(division_g)
         self._plan = Plan.of(profile, self._division, accuracy, post.position)
+        self._plan.expect(Habit.of(self._plan.steps, habit or {}))
         self._checks = tuple(confirm.id for confirm in profile.confirms)
         self._intake = Intake()
         self._unit_key = UnitKey(self._plan, self._division)
@@ -108,6 +114,11 @@ class Session:
     def taken(self) -> tuple[str, ...]:
         """Ids of the latest builds begun on other scales that were set down here."""
         return self._builds.handoff.taken
+
+    @property
+    def habit(self) -> Deviations:
+        """What its cook is known to put in, for his next session."""
+        return self._plan.habit.carried(self._plan.steps)
 
     @property
     def _ledger(self) -> Ledger:
