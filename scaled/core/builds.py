@@ -15,7 +15,7 @@ from scaled.core.track import Tracker
 
 if TYPE_CHECKING:
     from scaled.core.belief import Ended
-    from scaled.core.departure import Sender
+    from scaled.core.departure import Departure, Sender
     from scaled.core.events import Event
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
@@ -91,6 +91,7 @@ class Builds:
         departure, self.handoff.departure = self.handoff.departure, None
         if departure is not None and departure.onward:
             told = self.handoff.hand_over(departure, t)
+            self._learn(departure)
         elif ends:
             told = self._close(ends, t, left_s)
         self.tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
@@ -133,7 +134,8 @@ class Builds:
                 return self.handoff.forget(origin, self.number, t)
         off = self.handoff.departure
         told = self.handoff.collect(command.build, self.number, t)
-        if off is not self.handoff.departure:
+        if off is not None and self.handoff.departure is None:
+            self._learn(off)
             self._forget()
         return told
 
@@ -147,6 +149,7 @@ class Builds:
         """
         departure = self.handoff.departure
         if departure is not None and departure.onward:
+            self._learn(departure)
             return departure.told(t)
         held = {Mode.ON, Mode.OFF}
         ends = [(chance, b.end()) for chance, b in self.tracker.beliefs if b.mode in held]
@@ -165,6 +168,10 @@ class Builds:
         told = self.ledger.end(ends, t, left_s, cut=cut)
         self._plan.learn(self.ledger.own)
         return told
+
+    def _learn(self, departure: Departure) -> None:
+        """A build that goes on elsewhere: the next one's part here is expected to be like it."""
+        self._plan.learn([*self.ledger.own, *departure.portions])
 
     def _forget(self) -> None:
         self.tracker.change(Belief.emptied)

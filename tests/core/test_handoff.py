@@ -531,3 +531,18 @@ def test_a_build_that_stood_for_longer_than_a_day_is_passed_on_to_nobody() -> No
     cook.wait(2.0)
     one.lift(HOT)
     assert cook.session.leaving == ()
+
+
+# What is learnt of a cook.
+
+
+def test_what_went_on_elsewhere_tells_of_the_cook_who_did_it_and_of_nobody_else() -> None:
+    one = line()
+    for _ in range(2):
+        hot(one, (45.0, 45.0, 45.0))
+        one.set_down(COLD, one.lift(HOT))
+        cold(one)
+    giver, taker = one.cooks.values()
+    assert set(giver.session.habit) == {"grain", "beans"}
+    assert giver.session.habit["grain"] == pytest.approx((0.125, 0.125), abs=0.01)
+    assert set(taker.session.habit) == {"sauce", "seeds"}
