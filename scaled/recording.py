@@ -15,6 +15,7 @@ Columns may stand in any order, further ones are ignored. Lines starting with ``
 ``key: value`` notes; a division of ``learnt`` was found out while weighing, and is to be again.
 The notes ``class`` and ``e`` are the accuracy class and the interval on the scale's plate,
 ``checked`` is what its last check found, as JSON;
+``habit`` is what was known of the cook from earlier sessions, as JSON,
 ``position`` is the scale's in the hand-off, and ``told 1``, ``told 2`` and so on are the events
 in which other scales told it of builds, as JSON.
 """

@@ -44,6 +44,7 @@ INFO: Final = SessionInfo(
     software="test",
     accuracy=ByClass("III", 1.0),
     position="hot line",
+    habit={"barley": (0.12, -0.03)},
 )
 RECORDS: Final[dict[str, Draft]] = {
     draft.kind: draft

@@ -58,6 +58,7 @@ def run(args: argparse.Namespace) -> int:
     from scaled.core.session import Post, Session  # noqa: PLC0415
     from scaled.recording import read_recording  # noqa: PLC0415
     from scaled.records.check import read_accuracy  # noqa: PLC0415
+    from scaled.records.habit import read_habit  # noqa: PLC0415
 
     given = read_plate(args)
     profile = load_profile(args.profile)
@@ -69,7 +70,7 @@ def run(args: argparse.Namespace) -> int:
         _warn(args.recording, f"{finding.where}: {finding.message}")
     notes = recording.notes
     post = Post(notes.get("session", ""), notes.get("position"))
-    session = Session(profile, division_g, accuracy, post)
+    session = Session(profile, division_g, accuracy, post, read_habit(recording))
     unit = _unit_set(given.division_g or recording.scale.division_g)
     first: dict[str, Event] = {}
     for event in _told(session, _labelled(recording, unit)):

@@ -15,6 +15,7 @@ from scaled.core.transit_json import parse_transit
 from scaled.recording import parse_recording, recording_text
 from scaled.records.chain import READINGS, Record, chunk_hash
 from scaled.records.check import SCALE_CHECKED, ScaleCheck, check_fields
+from scaled.records.habit import understood_habit
 from scaled.records.session import SessionInfo, instant_text, parse_instant
 
 if TYPE_CHECKING:
@@ -82,6 +83,7 @@ def read_start(record: Record) -> SessionInfo:
     if said.get("accuracy") is not None:
         kind = ByVerification if "error_g" in said["accuracy"] else ByClass
         said["accuracy"] = kind(**said["accuracy"])
+    said["habit"] = understood_habit(said.get("habit"))
     wanted = {field.name: said[field.name] for field in fields(SessionInfo) if field.name in said}
     return SessionInfo(session=record.session, **wanted)
 

@@ -20,6 +20,7 @@ import json
 import os
 import secrets
 from contextlib import ExitStack
+from dataclasses import replace
 from itertools import islice
 from typing import TYPE_CHECKING, Final
 
@@ -30,6 +31,8 @@ from scaled.recording import LEARNT, recording_text
 from scaled.records.body import read_event
 from scaled.records.check import CHECKED, accuracy_note
 from scaled.records.check_sheet import check_lines
+from scaled.records.habit import HABIT, habit_note
+from scaled.records.past import habit_at
 from scaled.records.query import (
     Selection,
     StoredCheck,
@@ -158,6 +161,8 @@ def _recording(journal: Records, wanted: Selection, build: int | None) -> str:
     if not found:
         part = "" if build is None else f"build {build}"
         raise ConfigError(info.session, part, "no readings were recorded")
+    if build is not None:
+        info = replace(info, habit=habit_at(journal, info, build))
     notes = _notes(info, build) | told_notes(journal, info.session) | {HEAD: journal.head}
     return recording_text(found, notes, _pressed(journal, info.session, found))
 
@@ -185,6 +190,7 @@ def _notes(info: SessionInfo, build: int | None) -> dict[str, str]:
         "revision": info.profile_revision,
         "build": build,
         "position": info.position,
+        HABIT: habit_note(info.habit) if info.habit else None,
         "division": LEARNT if info.division_g is None else f"{info.division_g} g",
         **_accuracy_notes(info.accuracy),
     }

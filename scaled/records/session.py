@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from scaled.core.accuracy import Accuracy
+    from scaled.core.habit import Deviations
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +29,9 @@ class SessionInfo:
         position: Where in the hand-off it stands; None when it stands for all positions.
         scale_check: What the scale's check of the day said: fit, unfit or missing; None in
             records from before there were such checks.
+        habit: What the cook usually puts in, as known from earlier sessions: by id of the step
+            how far off the newest portions were, oldest first, as shares of the target; None
+            when nothing was known.
         started_at: When it began; in UTC.
         software: Version of this program.
     """
@@ -46,6 +50,7 @@ class SessionInfo:
     accuracy: Accuracy | None = None
     position: str | None = None
     scale_check: str | None = None
+    habit: Deviations | None = None
 
 
 def instant_text(at: datetime) -> str:

@@ -13,6 +13,7 @@ from scaled.core.events import Confirmed, Event, Noted, SignalBack, SignalLost, 
 from scaled.core.handoff_events import Collected, Expected, Forgotten, command_behind
 from scaled.core.live import Ask, StepState
 from scaled.core.session import Post, Session
+from scaled.station.acquaintance import Acquaintance
 from scaled.station.plate import in_unit_said
 from scaled.station.state import SessionState
 from scaled.station.writer import Happened
@@ -44,7 +45,7 @@ class OpenSession:
         self.info = info
         self.profile = profile
         post = Post(info.session, info.position)
-        self._core = Session(profile, info.division_g, info.accuracy, post)
+        self._core = Session(profile, info.division_g, info.accuracy, post, info.habit)
         self._unfit: tuple[str, ...] = ()
         self._events: list[Event] = []
         self._readings: list[Reading] = []
@@ -75,6 +76,14 @@ class OpenSession:
         """Its part in the hand-off."""
         info = self.info
         return Scale(info.session, (info.profile_id, info.profile_revision), self._core)
+
+    @property
+    def acquaintance(self) -> Acquaintance | None:
+        """Its cook as he is known by now; None of one who did not sign in."""
+        info = self.info
+        if info.badge is None:
+            return None
+        return Acquaintance(info.badge, info.profile_id, self._core.habit)
 
     @property
     def due(self) -> bool:

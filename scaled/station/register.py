@@ -9,6 +9,8 @@ from scaled.records.session import SessionInfo
 
 if TYPE_CHECKING:
     from scaled.config import StationConfig
+    from scaled.core.habit import Deviations
+    from scaled.station.acquaintance import Acquaintance
     from scaled.station.day_check import DayCheck
     from scaled.station.premises import Standard
 
@@ -20,7 +22,9 @@ class Register:
     """The sessions of one station, by id."""
 
     def __init__(self, config: StationConfig, software: str) -> None:
-        """``software`` is this program's version."""
+        """Nobody is known yet; ``software`` is this program's version."""
+        self.acquaintance: Acquaintance | None = None
+        """The cook who is known from earlier sessions; counts only where the session is his."""
         self._config = config
         self._software = software
         self._id_at = datetime.min.replace(tzinfo=UTC)
@@ -43,6 +47,7 @@ class Register:
             accuracy=day_check.accuracy(now),
             scale_check=day_check.state(now).fitness.value,
             position=self._config.position,
+            habit=self._habit(badge, standard.profile.id),
             started_at=at,
             software=self._software,
         )
@@ -52,6 +57,12 @@ class Register:
         config = self._config
         ours = (config.format, config.device, config.division_g, config.position)
         return ours == (info.format, info.device, info.division_g, info.position)
+
+    def _habit(self, badge: str | None, profile_id: str) -> Deviations | None:
+        known = self.acquaintance
+        if known is None or (known.badge, known.profile_id) != (badge, profile_id):
+            return None
+        return known.habit or None
 
     def _next_id(self, now: datetime) -> str:
         """An id later than all before it, even when the wall clock stood still or went back."""

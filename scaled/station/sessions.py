@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from scaled.config import StationConfig
     from scaled.core.accuracy import Accuracy
     from scaled.core.command import Command
+    from scaled.station.acquaintance import Acquaintance
     from scaled.station.check_plan import CheckPlan
     from scaled.station.day_check import CheckState
     from scaled.station.link import LinkStatus
@@ -163,6 +164,15 @@ class Sessions:
         self._end_check(self.check_run)
 
     @property
+    def wanted(self) -> Standard | None:
+        """What is built, or will be once the check of the day allows it."""
+        return self.standard or self._waiting
+
+    def meet(self, cook: Acquaintance) -> None:
+        """Know a cook from earlier, should the next session be his."""
+        self._register.acquaintance = cook
+
+    @property
     def check(self) -> CheckState:
         """The scale's check of the day, as of now."""
         return self.day_check.state(self._now())
@@ -227,8 +237,10 @@ class Sessions:
 
         Where there can be none, whoever chooses the dish again is told why.
         """
-        standard = self._waiting = self.standard or self._waiting
+        standard = self._waiting = self.wanted
         self.end()
+        if self.current is not None:
+            self._register.acquaintance = self.current.acquaintance
         self.current = self.standard = None
         with suppress(ProfileError):
             if standard is not None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from scaled.catalogue import find_profile, find_profile_by_id
 from scaled.core.check_scale import check_fit
 from scaled.core.errors import CommandRefused, ConfigError, InputError
+from scaled.station.acquaintance import find_acquaintance
 from scaled.station.check_plan import plan_check, unplanned
 from scaled.station.day_check import find_day_check
 from scaled.station.link import LinkStatus, reached
@@ -141,6 +142,7 @@ class Station:
             CommandRefused: A build is on the scale.
             JournalError: It could not be stored.
         """
+        await self._meet(badge, self._sessions.wanted)
         self._recorder.check_running("badge")
         self._sessions.sign_in(badge)
         await self._recorder.settle()
@@ -157,6 +159,7 @@ class Station:
             standard = await self._read(find_profile_by_id, profile_id)
         except InputError as err:
             raise CommandRefused("profile", str(err)) from err
+        await self._meet(self._sessions.badge, standard)
         self._recorder.check_running("profile")
         self._sessions.choose(standard)
         await self._recorder.settle()
@@ -204,6 +207,16 @@ class Station:
             check=self._sessions.check,
             checking=run.state if run else None,
             badge=self._sessions.badge,
+        )
+
+    async def _meet(self, badge: str | None, standard: Standard | None) -> None:
+        """Look up what is known of a cook who is to build something."""
+        if badge is None or standard is None:
+            return
+        journal, now = self._premises.journal, self._premises.clocks.now()
+        profile = standard.profile
+        self._sessions.meet(
+            await asyncio.to_thread(find_acquaintance, journal, badge, profile, now)
         )
 
     async def _read(self, find: Find, name: str) -> Standard:

@@ -22,6 +22,9 @@ CANNOT = {
         "line 3, t: time runs backwards, from 2.0 to 1.0"
     ),
     "": "empty; the first line must be t,weight,unit,stable",
+    '# habit: {"barley": "heavy"}\nt,weight,unit,stable\n1,2,g,1\n': (
+        "habit: not how far off portions were; export the recording anew, or remove the note"
+    ),
     **{
         f"# told 2: {word}\nt,weight,unit,stable\n1,2,g,1\n": (
             "told 2: not what a scale is told; export the recording anew, or remove the note"

@@ -18,9 +18,11 @@ from scaled.core.events import BuildStarted, Portion
 from scaled.core.reading import Reading, Unit
 from scaled.recording import read_recording
 from scaled.records.export import export_lines, write_lines
+from scaled.records.habit import read_habit
 from scaled.records.journal import Journal, SessionInfo
 from scaled.records.query import Selection
 from scaled.records.reader import Records
+from tests.records.conftest import Fill
 
 StartDaemon = Callable[[Path, str], subprocess.Popen[str]]
 
@@ -115,6 +117,22 @@ class TestRecording:
         recording = read_recording(out)
         assert recording.scale.accuracy == accuracy
         assert (recording.notes["class"], recording.notes["e"]) == ("III", "1.0 g")
+
+    def test_says_what_was_known_of_the_cook(
+        self, path: Path, journal: Journal, info: SessionInfo, fill: Fill, tmp_path: Path
+    ) -> None:
+        fill(journal, replace(info, habit={"barley": (0.05,)}))
+        habits = []
+        for build in (None, 1, 2):
+            with Records.open(path) as stored:
+                lines = list(export_lines(stored, "recording", EVERYTHING, build))
+            write_lines(tmp_path / "session.csv", lines)
+            habits.append(read_habit(read_recording(tmp_path / "session.csv")))
+        assert habits == [
+            {"barley": (0.05,)},
+            {"barley": (0.05,)},
+            {"barley": (0.05, -0.0078), "seeds": (0.3,)},
+        ]
 
     def test_of_one_build(
         self,

@@ -29,6 +29,7 @@ from tests.station.checks import PLATED, planned
 from tests.station.rig import CUP, LENTILS, LIFT, NOON, WHOLE_BUILD, until
 
 if TYPE_CHECKING:
+    from scaled.records.session import SessionInfo
     from scaled.station.check_run import CheckingState
     from scaled.station.station import Station
     from tests.station.rig import Rig
@@ -73,6 +74,11 @@ def stored(rig: Rig) -> list[StoredCheck]:
         return list(checks(records, Selection()))
 
 
+def infos(rig: Rig) -> list[SessionInfo]:
+    with Records.open(rig.journal) as records:
+        return [session.info for session in sessions(records, Selection())]
+
+
 def kinds(rig: Rig) -> list[str]:
     with Records.open(rig.journal) as records:
         return [
@@ -105,6 +111,20 @@ async def test_it_leads_through_every_load_and_keeps_what_came_of_it(rig: Rig) -
     (found,) = await asyncio.to_thread(stored, rig)
     assert found.check.verification.findings == state.check.findings
     assert (found.check.device, found.check.badge) == (rig.line.device, "C-014")
+
+
+async def test_the_session_after_it_knows_the_cook(rig: Rig) -> None:
+    plated(rig)
+    async with rig.station() as station:
+        await station.sign_in("C-014")
+        await rig.show(station, WHOLE_BUILD)
+        await rig.until_told("finished")
+        await station.begin_check(WANTED)
+        await obey(rig, station)
+        await until(lambda: session_of(station) is not None)
+    before, after = (await asyncio.to_thread(infos, rig))[-2:]
+    assert (before.badge, after.badge) == ("C-014", "C-014")
+    assert (before.habit, after.habit) == (None, {"lentils": (0.0,), "yogurt": (0.0,)})
 
 
 def test_its_instant_is_the_one_that_the_journal_keeps() -> None:
