@@ -18,6 +18,10 @@ from tests.benchmarks.corpus import BUILDS_A_RUN, Case, cases, listen, play
 from tests.benchmarks.score import WRONG, RestScore, StepScore, score_rests, score_steps, shares
 
 COOKS = {**PRESETS, "untrained": UNTRAINED}
+HEAD = f"{'per cent of steps':34s} {'steps':>6s} " + " ".join(
+    f"{h:>7s}"
+    for h in ("right", "(edge)", "unsure", "joint", "missed", "WRONG", "f.pass", "f.fail")
+)
 
 
 def measure(case: Case) -> tuple[Case, list[StepScore], list[RestScore]]:
@@ -58,13 +62,7 @@ def main() -> None:
     with ProcessPoolExecutor() as pool:
         results = list(pool.map(measure, todo, chunksize=2))
     print(f"{len(todo)} runs, {args.habits} cooks, divisions {args.divisions}, seeds {args.seed}+")
-    print(
-        f"{'per cent of steps':34s} {'steps':>6s} "
-        + " ".join(
-            f"{h:>7s}"
-            for h in ("right", "(edge)", "unsure", "joint", "missed", "WRONG", "f.pass", "f.fail")
-        )
-    )
+    print(HEAD)
     by: dict[str, Counter[str]] = {}
     for case, steps, _ in results:
         for key in (
