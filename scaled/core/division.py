@@ -27,6 +27,8 @@ _GARBLED_SHARE: Final = 1 / 8
 """Share of the different weights that may be off the step: a twice too coarse one misses half."""
 
 
+FINER: Final = 0.55
+"""A display's steps in two units differ, by less than half."""
 ASSUMED_G: Final = 1.0
 """Division of a scale that did not tell, until enough of its readings were seen."""
 ASK_AFTER: Final = (25, 50, 100, 200, 400)
@@ -77,6 +79,19 @@ def infer_division(readings: Iterable[Reading]) -> float | None:
 def step_of(number: float) -> float | None:
     """The coarsest step of a display that can show a number, in its unit; None when all can."""
     return _step([number])
+
+
+def fineness(number: float, unit: Unit, division_g: float | None) -> float:
+    """How much finer than its division a display must be to show a number in this unit.
+
+    Returns:
+        The share of the division that the number's step is; 1 if the display can show it.
+    """
+    step = step_of(number)
+    if step is None or division_g is None:
+        return 1.0
+    share = step * GRAMS[unit] / division_g
+    return 1.0 if share > FINER else share
 
 
 def _step(weights: list[float]) -> float | None:

@@ -127,7 +127,7 @@ class Session:
     def read(self, reading: Reading) -> list[Event]:
         """Take one reading; what it made certain, oldest first."""
         unit, first = self._intake.unit, self._t is None
-        weight_g = self._intake.read(reading)
+        weight_g = self._intake.read(reading, self._division.known_g)
         if weight_g is None:
             return []
         self._t, self._weight_g = reading.t, weight_g

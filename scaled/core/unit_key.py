@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.away import BELOW_ZERO_G, P_FOREIGN, WIDEST_G
 from scaled.core.belief import Mode
-from scaled.core.division import step_of
+from scaled.core.division import fineness
 from scaled.core.food import Move
 from scaled.core.moves import successors
 from scaled.core.reading import GRAMS, Unit
@@ -31,10 +31,9 @@ P_KEYED: Final = 0.005
 """The key was pressed while the pan was free; a starting point, not measured in kitchens."""
 SURE: Final = 0.80
 """Least probability at which another unit is taken; a wrong one is found out the same way."""
-FINER: Final = 0.55
-"""A display's steps in two units differ, by less than half,"""
 MISTOLD: Final = 0.01
-"""... unless the division is not what was said: then they may be as small as the number tells."""
+"""A display cannot show less than its division, unless that is not what was said: then its steps
+may be as small as the number tells."""
 
 _FREE: Final = frozenset({Mode.EMPTY, Mode.OFF})
 _SET_DOWN: Final = frozenset({Move.PLACED, Move.RETURNED})
@@ -183,8 +182,5 @@ def _times(rest: Rest, ratio: float) -> Rest:
 
 def _steps(shown: Shown, unit: Unit) -> float:
     """How well the number agrees with the steps of the display, were it in this unit."""
-    step = step_of(shown.number)
-    if step is None or shown.division_g is None:
-        return 1.0
-    share = step * GRAMS[unit] / shown.division_g
-    return 1.0 if share > FINER else MISTOLD * share
+    share = fineness(shown.number, unit, shown.division_g)
+    return 1.0 if share == 1.0 else MISTOLD * share

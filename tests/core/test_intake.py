@@ -65,6 +65,47 @@ def test_a_unit_key_without_a_label_is_found_out_and_back_again(
     assert units == [Unit.G, Unit.G, Unit.G, unit, unit, unit, Unit.G]
 
 
+def unit_after(*numbers: float, division_g: float | None, unit: Unit = Unit.G) -> Unit:
+    """The unit that a scale without one is in at the end; it begins in ``unit``."""
+    intake = Intake()
+    intake.unit = unit
+    for t, number in enumerate(numbers):
+        intake.read(Reading(t, number), division_g)
+    return intake.unit
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "division_g", "unit"),
+    [
+        (20.0, 0.7, 1.0, Unit.OZ),
+        (20.0, 0.02, 1.0, Unit.KG),
+        (20.0, 0.044, 1.0, Unit.LB),
+        (19.9, 0.705, 0.1, Unit.OZ),
+        (15.0, 0.6, 5.0, Unit.OZ),
+    ],
+)
+def test_a_light_weight_tells_by_a_number_that_the_old_unit_cannot_show(
+    before: float, after: float, division_g: float, unit: Unit
+) -> None:
+    assert unit_after(before, before, after, after, division_g=division_g) is unit
+    assert unit_after(before, before, after, before, division_g=division_g) is Unit.G
+    assert unit_after(before, before, after, after, division_g=None) is Unit.G
+
+
+def test_a_light_load_lifted_off_in_one_go_is_no_unit_key() -> None:
+    assert unit_after(20.0, 20.0, 0.7, 0.7, division_g=0.1) is Unit.G
+    assert unit_after(2.0, 2.0, 0.07, 0.07, division_g=1.0) is Unit.G
+
+
+def test_a_whole_number_after_a_jump_tells_once_a_finer_one_follows() -> None:
+    build = 140.0, 140.0, 5.0, 5.0
+    assert unit_after(*build, division_g=5.0) is Unit.G
+    assert unit_after(*build, 7.2, 7.2, division_g=5.0) is Unit.OZ
+    assert unit_after(*build, 10.0, 10.0, 0.0, 15.0, division_g=5.0) is Unit.G
+    assert unit_after(*build, 0.002, 0.002, division_g=5.0) is Unit.G
+    assert unit_after(*build, 0.0, 7.2, 7.2, division_g=5.0) is Unit.G
+
+
 def test_a_weight_that_only_passes_by_is_no_switch_of_unit() -> None:
     intake = Intake()
     for t, weight in enumerate([300.0, 10.58, 0.0, 0.0]):

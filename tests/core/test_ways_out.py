@@ -103,3 +103,22 @@ def test_who_does_what_the_screen_says_gets_to_the_end(
     one.put(BOWL_G, pause_s=3.0)
     assert (one.live.ask, one.live.step) == (Ask.ADD, "grain")
     assert one.live.net_g == pytest.approx(0.0, abs=1.5 * division_g)
+
+
+@pytest.mark.parametrize(
+    ("unit", "step"), [(Unit.OZ, 0.05), (Unit.OZ, 0.1), (Unit.LB, 0.005), (Unit.KG, 0.002)]
+)
+@pytest.mark.parametrize("at", range(6))
+@pytest.mark.parametrize("rate_hz", [20, 5])
+def test_a_unit_key_leads_nobody_astray_on_a_scale_that_sends_no_unit(
+    cook: Hire, rate_hz: float, at: int, unit: Unit, step: float
+) -> None:
+    one = cook(scale=Scale(2.0, rate_hz=rate_hz, labelled=False), division_g=2.0)
+    led = LedCook(one)
+
+    def press(_: LedCook) -> None:
+        one.scale.unit, one.scale.division = unit, step
+        one.wait(1.0)
+
+    led.build(press, at)
+    assert led.outside() == {}
