@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core.belief import Belief, Mode
 from scaled.core.completion import complete, passed_on
+from scaled.core.good import good_band
 from scaled.core.guide import Led, Story, story
 from scaled.core.ladder import ladder
 from scaled.core.ledger import ODD
@@ -30,15 +31,8 @@ MOVED: Final = 3.0
 """A change this large, in divisions, is food or a hand: it may show in the next step."""
 FLICKER: Final = 1.5
 """What lies within so many divisions of the last rest is not called movement."""
-CLEAR_U: Final = 1.5
-"""A portion is good for the screen when it is inside its limits by so many standard uncertainties:
-so it is truly inside in 14 of 15 at worst,"""
-MOST_CLEAR: Final = 0.3
-"""... but at most by this share of what is allowed, lest a narrow step never be good."""
-FINEST: Final = 1.0
-"""Nobody can be asked to hit a target closer than this, in divisions,"""
-STAYS: Final = 1.5
-"""... and what was called good stays good within so many, lest the display's flicker decides."""
+NEARLY_U: Final = 1.5
+"""What is not good by less than so many standard uncertainties may be, once it is known better."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +48,8 @@ class Scene:
         t: Time of the reading, s.
         weight_g: Weight shown.
         resting: Whether the pan is at rest.
+        firm: The level is as well known as this rest will make it.
+        left: The pan moves, and the weight was seen away from where it rested.
         coming: Where the weight seems to come to rest, None when it rests or nobody knows.
         division_g: Smallest displayed step.
     """
@@ -66,6 +62,8 @@ class Scene:
     t: float
     weight_g: float
     resting: bool
+    firm: bool
+    left: bool
     coming: Level | None
     division_g: float
 
@@ -80,14 +78,14 @@ def live(scene: Scene) -> Live:
     if best.mode is Mode.OFF:
         ask = Ask.PLACE if _gone(scene, best) else Ask.RETURN
         return _live(scene, _once_laid(scene, ask), best.group, best.net_g, best.food_g)
-    change = _change(scene, best)
-    group, net = _shown(scene, best, change)
-    ask = Ask.WAIT if change else _ask(scene, best)
+    moves = _moves(scene, best)
+    group, net = _shown(scene, best, scene.weight_g - best.level_g if moves else 0.0)
+    ask = Ask.WAIT if moves else _ask(scene, best)
     return _live(scene, ask, group, net, best.food_g + net - best.net_g)
 
 
-def led(scene: Scene) -> Led:
-    """What a cook does next who obeys the screen at this rest."""
+def led(scene: Scene) -> Led | None:
+    """What a cook does next who obeys the screen at this rest; None while it has no new word."""
     best = scene.best
     if best is None or best.mode is Mode.REPORTED:
         return Led()
@@ -99,8 +97,10 @@ def led(scene: Scene) -> Led:
     return _led_on_pan(story(best), _ask(scene, best), best.ahead[:1])
 
 
-def _led_on_pan(now: Story, ask: Ask, following: tuple[int, ...]) -> Led:
+def _led_on_pan(now: Story, ask: Ask, following: tuple[int, ...]) -> Led | None:
     match ask:
+        case Ask.WAIT:
+            return None
         case Ask.NEXT:
             return Led(((*now, following),), good=True)
         case Ask.LIFT | Ask.HAND_OVER:
@@ -129,12 +129,11 @@ def _once_laid(scene: Scene, ask: Ask) -> Ask:
     return Ask.WAIT if laid_g > MOVED * scene.division_g and not scene.resting else ask
 
 
-def _change(scene: Scene, best: Belief) -> float:
-    """How much heavier than at rest, g; 0 when the pan rests or only flickers."""
-    change_g = scene.weight_g - best.level_g
-    if scene.resting or abs(change_g) <= FLICKER * scene.division_g:
-        return 0.0
-    return change_g
+def _moves(scene: Scene, best: Belief) -> bool:
+    """Whether the weight moves, and does more than flicker."""
+    if scene.resting or scene.left:
+        return scene.left
+    return abs(scene.weight_g - best.level_g) > FLICKER * scene.division_g
 
 
 def _shown(scene: Scene, best: Belief, change_g: float) -> tuple[tuple[int, ...], float]:
@@ -162,34 +161,29 @@ def _ask(scene: Scene, best: Belief) -> Ask:
     for one pours two, and one heaped up twice over looks the same.
     """
     if scene.confidence < DOUBTFUL or not best.clear or len(best.group) > 1:
-        return Ask.CHECK
+        return _question(scene)
     if not best.gestures and passed_on(best, scene.plan):
         return Ask.HAND_OVER
-    good = _good(scene, best)
-    if best.net_g < good.low_g:
-        return Ask.ADD
-    if best.net_g > good.high_g:
-        return Ask.TAKE_BACK
+    good = good_band(best, scene.plan, scene.division_g, called_good=scene.called_good)
+    if not good.low_g <= best.net_g <= good.high_g:
+        return _correction(scene, best, good)
     if not best.ahead:
-        return Ask.LIFT if scene.confidence >= LET_GO else Ask.CHECK
+        return Ask.LIFT if scene.confidence >= LET_GO else _question(scene)
     return Ask.HAND_OVER if best.ahead[0] in scene.plan.beyond else Ask.NEXT
 
 
-def _good(scene: Scene, best: Belief) -> Band:
-    """Weights of the open step that need nothing more: they pass, and are not near a limit."""
-    band, u_g = scene.plan.aim(best.group).band, best.net_u_g
-    goal = scene.plan.rule.goal(band, u_g)
-    clear_u, most, finest = (
-        (0.0, 0.0, STAYS) if scene.called_good else (CLEAR_U, MOST_CLEAR, FINEST)
-    )
-    target_g, finest_g = band.target_g, finest * scene.division_g
-    low_g = band.low_g + min(clear_u * u_g, most * (target_g - band.low_g))
-    high_g = band.high_g - min(clear_u * u_g, most * (band.high_g - target_g))
-    return Band(
-        min(max(low_g, goal.low_g), target_g - finest_g),
-        target_g,
-        max(min(high_g, goal.high_g), target_g + finest_g),
-    )
+def _question(scene: Scene) -> Ask:
+    """To ask the cook, once a longer rest has not made it clear by itself."""
+    return Ask.CHECK if scene.firm else Ask.WAIT
+
+
+def _correction(scene: Scene, best: Belief, good: Band) -> Ask:
+    """What brings the open step into what is good, once it is clear that it must be brought."""
+    short_g = good.low_g - best.net_g
+    off_g = max(short_g, best.net_g - good.high_g)
+    if not scene.firm and off_g < NEARLY_U * best.net_u_g:
+        return Ask.WAIT
+    return Ask.ADD if short_g > 0 else Ask.TAKE_BACK
 
 
 def _odd(scene: Scene, best: Belief | None) -> Odd | None:

@@ -47,6 +47,9 @@ class Movement:
         pause_s: How long that rest lasted.
         left_g: Its level.
         samples: Readings from a little before then, oldest first.
+
+    Attributes:
+        left: Something was shown that is not at that rest's level.
     """
 
     __slots__ = (
@@ -64,6 +67,7 @@ class Movement:
         "_unmarked",
         "_unseen_s",
         "_valley",
+        "left",
     )
 
     def __init__(
@@ -74,6 +78,7 @@ class Movement:
         left_g: float = -math.inf,
         samples: Iterable[Sample] = (),
     ) -> None:
+        self.left = False
         self._grain = grain
         self._agreed_s = self._left_s = self._seen_s = agreed_s
         self._pause_s = pause_s
@@ -131,6 +136,7 @@ class Movement:
             self._before_g = self._way(t)
             self._newest = Newest(MEMORY_S)
         self._newest.add(t, weight_g)
+        self.left = self.left or abs(weight_g - self._left_g) > self._near_g
         self._seen_s = max(t, self._seen_s)
 
     def _way(self, until_s: float) -> list[float]:
@@ -152,7 +158,7 @@ class Movement:
 
     def _jumped(self, level: Level) -> bool:
         """Whether no movement was seen: all shown is at the rest before or at this one."""
-        near_g = max(AT_LEVEL * self._grain.division_g, AT_LEVEL_NOISE * self._grain.noise_g)
+        near_g = self._near_g
         stood_s = self._agreed_s
         for t, weight_g in self.samples:
             if self._agreed_s < t < level.begin_s:
@@ -161,6 +167,11 @@ class Movement:
                 elif abs(weight_g - level.level_g) > near_g:
                     return False
         return not self._before_g and level.begin_s - stood_s < ABRUPT_S
+
+    @property
+    def _near_g(self) -> float:
+        """What lies within this of a level shows no movement away from it."""
+        return max(AT_LEVEL * self._grain.division_g, AT_LEVEL_NOISE * self._grain.noise_g)
 
     def _passed(self, t: float) -> Rest | None:
         if self._unseen_s:

@@ -171,8 +171,9 @@ class Session:
 
     def _lead(self, t: float) -> None:
         """Remember what the screen asks for, once it asks for more than to wait."""
-        if self._settler.resting:
-            self._guide.lead(led(self._scene(t)), t)
+        word = led(self._scene(t)) if self._settler.resting else None
+        if word is not None:
+            self._guide.lead(word, t)
 
     def _found(self, reading: Reading) -> tuple[Phase, Rest] | None:
         """The rest that tells that the display is in another unit; all goes on in that one."""
@@ -276,6 +277,8 @@ class Session:
             t=t,
             weight_g=self._weight_g,
             resting=self._settler.resting,
+            firm=self._settler.firm,
+            left=self._settler.left,
             coming=self._settler.provisional,
             division_g=self._settler.division_g,
         )

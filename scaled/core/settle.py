@@ -47,6 +47,16 @@ class Settler:
         return self._standing is not None and self._standing.stray is None
 
     @property
+    def firm(self) -> bool:
+        """The level of the rest under way, or of the last one, gets no sharper while it lasts."""
+        return self._standing is None or self._standing.refined
+
+    @property
+    def left(self) -> bool:
+        """The pan is not at rest, and was seen away from where it rested last."""
+        return self._standing is None and self._movement.left
+
+    @property
     def provisional(self) -> Level | None:
         """Where a moving weight seems to come to rest, known roughly and before it is settled.
 

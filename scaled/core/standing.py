@@ -48,6 +48,7 @@ class Standing:
     Attributes:
         rest: As it is known now.
         agreed_s: Time of the last reading at its level.
+        refined: Its level will get no sharper while it lasts.
         stray: The last reading, if it was off by itself: the first of a movement, or garbled.
     """
 
@@ -56,8 +57,8 @@ class Standing:
         "_grain",
         "_memory",
         "_newest",
-        "_refined",
         "agreed_s",
+        "refined",
         "rest",
         "stray",
     )
@@ -67,7 +68,7 @@ class Standing:
         self.agreed_s = rest.at_s
         self.stray: Sample | None = None
         self._grain = grain
-        self._refined = False
+        self.refined = False
         self._memory = Newest(MEMORY_S)
         self._newest = Newest(NEWEST_S)
         for t, weight_g in samples:
@@ -99,8 +100,8 @@ class Standing:
             self.agreed_s = t
         if self._walked():
             return self._end(t)
-        if not self._refined and t - self._declared.at_s >= REFINE_AFTER_S:
-            self._refined = True
+        if not self.refined and t - self._declared.at_s >= REFINE_AFTER_S:
+            self.refined = True
             self._book(t)
             return Phase.REFINED
         return None

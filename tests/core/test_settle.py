@@ -148,6 +148,29 @@ def test_one_garbled_reading_neither_ends_a_rest_nor_moves_it(garbled: float, pl
 # Readings that are missing.
 
 
+def test_a_level_is_firm_once_it_gets_no_sharper() -> None:
+    settler = Settler(1.0)
+    firm = []
+    for t, weight_g in at(10, [20.0] * 20):
+        said = settler.read(t, weight_g)
+        firm.append((settler.firm, said and said[0]))
+    began = firm.index((False, Phase.BEGAN))
+    refined = firm.index((True, Phase.REFINED))
+    assert [one for one, _ in firm] == [n < began or n >= refined for n in range(20)]
+
+
+@pytest.mark.parametrize(("off_g", "left"), [(1.0, False), (3.0, True)])
+def test_the_weight_has_left_its_rest_once_it_was_seen_elsewhere(off_g: float, left: bool) -> None:
+    settler = Settler(1.0)
+    told(at(10, [20.0] * 20), settler)
+    assert not settler.left
+    said = told(at(10, [20.0 + off_g] * 2 + [20.0] * 2, since_s=2.0), settler)
+    assert bool(of(Phase.ENDED, said)) == left
+    assert settler.left == left
+    told(at(10, [20.0] * 10, since_s=2.4), settler)
+    assert not settler.left
+
+
 @pytest.mark.parametrize("level_g", [100.0, 140.0])
 def test_after_a_silence_the_pan_comes_to_rest_anew(level_g: float) -> None:
     """At the same level, too: nobody saw what was done meanwhile."""
