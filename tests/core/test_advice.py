@@ -433,14 +433,16 @@ def test_a_container_that_may_be_none_is_asked_for_again() -> None:
     ],
 )
 def test_what_is_asked_for_is_what_is_expected(best: Belief, stories: list[Story]) -> None:
-    assert list(led(scene(best)).stories) == stories
+    said = led(scene(best))
+    assert said is not None
+    assert list(said.stories) == stories
 
 
 def test_a_good_step_leads_on_and_the_last_one_off_the_pan() -> None:
     last = belief(12.0, group=(3,), ahead=())
     assert led(scene(last)) == Led((((3,),),), lifts=True, good=True)
     assert led(scene(belief(120.0))) == Led((((0,), (1,)),), good=True)
-    assert not led(scene(belief(60.0))).good
+    assert led(scene(belief(60.0))) == Led((((0,),),), good=False)
     off = replace(scene(last.lifted(0.0)), called_good=True)
     assert led(off) == Led(places=True, good=True)
     assert led(scene(empty(0.0, 0.3))) == Led(places=True)
