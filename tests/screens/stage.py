@@ -41,8 +41,21 @@ async def staged(scene: Scene, size: tuple[int, int]) -> AsyncIterator[Pilot[Non
         if scene.away is not None:
             bench.take(scene.away)
         bench.draw()
-        await pilot.pause()
+        await drawn(pilot)
         yield pilot
+
+
+async def drawn(pilot: Pilot[None]) -> None:
+    """Wait until all that was to be drawn is: until nothing changes any more.
+
+    A size that a widget is given, and what it then draws, take a round each; that the process
+    does nothing for a while says little where others keep the processor from it.
+    """
+    await pilot.pause()
+    before = ""
+    while (now := text(pilot)) != before:
+        before = now
+        await pilot.pause(0.0)
 
 
 def segments(pilot: Pilot[None]) -> Iterator[list[Segment]]:

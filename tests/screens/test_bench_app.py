@@ -14,7 +14,7 @@ from scaled.screens.wire import Away, EventsMessage, StateMessage
 from tests.screens.benched import Bench, benched, fake
 from tests.screens.eventually import eventually
 from tests.screens.scenes import scene
-from tests.screens.stage import staged, text
+from tests.screens.stage import drawn, staged, text
 
 FINISHED = {
     "event": "finished",
@@ -94,12 +94,12 @@ async def test_a_daemon_that_comes_back_shows_where_the_build_was(tmp_path: Path
         async with bench.station.serving(uds=f"{tmp_path}/s"):
             await bench.sees("add 36 g of pearl barley")
         await bench.sees("nothing answers")
-        assert bench.says("old weight")
-        assert bench.says("the build is kept")
+        await bench.sees("old weight")
+        await bench.sees("the build is kept")
         again = fake("take-back")
         async with again.serving(uds=f"{tmp_path}/s"):
             await bench.sees("take back 20 g of pearl barley")
-            assert not bench.says("old weight")
+            await eventually(lambda: not bench.says("old weight"))
 
 
 async def test_a_daemon_that_hangs_does_not_look_alive(
@@ -141,7 +141,7 @@ async def test_a_judgement_from_before_a_gap_is_not_shown_after_it() -> None:
         for update in (EventsMessage(type="events", events=(FINISHED,)), Away("gone"), state):
             bench.take(update)
         bench.draw()
-        await pilot.pause()
+        await drawn(pilot)
         assert "set an empty paper bowl" in text(pilot)
         assert "whole build" not in text(pilot)
 

@@ -195,7 +195,7 @@ async def test_a_check_closes_when_its_build_is_not_the_live_one(
 async def test_a_check_closes_when_the_station_goes_away() -> None:
     async with staged(scene("lift"), (80, 24)) as pilot:
         await pilot.press("c")
-        assert "check 1 of 4" in text(pilot)
+        await eventually(lambda: "check 1 of 4" in text(pilot))
         bench = pilot.app.screen_stack[0]
         assert isinstance(bench, BenchScreen)
         bench.take(Away("gone"))

@@ -16,7 +16,7 @@ from tests.screens import golden
 from tests.screens.eventually import eventually
 from tests.screens.picture import svg
 from tests.screens.scenes import BOWL, PICTURED, STATES, live, scene, state
-from tests.screens.stage import segments, staged, text
+from tests.screens.stage import drawn, segments, staged, text
 
 MOMENTS = {name: (moment, size) for name, moment, size in golden.moments()}
 
@@ -55,7 +55,7 @@ async def test_questions_have_the_contrast_wcag_asks(keys: list[str]) -> None:
     async with staged(scene("add"), golden.USUAL) as pilot:
         await pilot.press(*keys)
         await eventually(lambda: len(pilot.app.screen_stack) == 2)
-        await pilot.pause()
+        await drawn(pilot)
         for ink, ground in _pairs(pilot):
             assert contrast(ink, ground) >= 4.5, (ink, ground)
 

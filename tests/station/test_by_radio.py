@@ -53,7 +53,7 @@ class RadioRig(Rig):
         for number, line in enumerate(frames(WHOLE_BUILD)):
             if number == drop_after:
                 self.line.scale.disconnect()
-                await until(lambda: station.state.link.state is LinkState.LOST)
+                await until(lambda: is_lost(station))
                 missed = MISSED
             self.time.t = round(self.time.t + 0.1, 3)
             if missed:
@@ -65,6 +65,11 @@ class RadioRig(Rig):
             await until(lambda: station._link.status.readings > heard)  # noqa: B023
         await self.until_told("finished")
         return self.watcher.events
+
+
+def is_lost(station: Station) -> bool:
+    """By its link itself: what is shown waits for the disk, and the radio is back soon."""
+    return station._link.status.state is LinkState.LOST
 
 
 def said(events: Iterable[Event]) -> dict[str, tuple[Verdict, float | None]]:
@@ -174,7 +179,7 @@ class Cook:
     async def _sit_out(self, station: Station, port: BlePort) -> None:
         """The cook sees that the scale is lost, ends the movement and waits."""
         await port.drop()
-        await until(lambda: station.state.link.state is LinkState.LOST)
+        await until(lambda: is_lost(station))
         self.hands.paused = True
         for _ in range(round(OUTAGE_S * 10)):
             self._weigh()

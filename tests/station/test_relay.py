@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from scaled.cli import main
+from scaled.core.errand import errands
 from scaled.core.events import Portion
 from scaled.records.query import Selection, sessions
 from scaled.records.reader import Records
@@ -19,9 +20,11 @@ from tests.conftest import SerialLine
 from tests.station.rig import CUP, LENTILS, PLACED, YOGURT, Rig, Time
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator, Iterator
+    from collections.abc import AsyncIterator, Iterator, Sequence
     from pathlib import Path
 
+    from scaled.core.command import Command
+    from scaled.core.errand import Scale
     from scaled.station.station import Station
 
 
@@ -106,16 +109,27 @@ async def test_after_a_restart_the_build_on_its_way_is_still_expected(scales: Tw
     assert hot.watcher.names.count("handed_over") == 1
 
 
-async def test_word_for_a_session_that_is_over_is_dropped(scales: TwoScales) -> None:
-    """A cook signs in on the cold line while the errand is under way."""
+async def test_word_for_a_session_that_is_over_is_dropped(
+    scales: TwoScales, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A cook signs in on the cold line when word is on its way to it."""
     hot, cold = scales.hot, scales.cold
     async with scales.running() as (first, second):
+
+        def told_too_late(line: Sequence[Scale]) -> Iterator[tuple[str, Command]]:
+            for errand in errands(line):
+                if second._sessions.badge is None:
+                    second._sessions.sign_in("C-014")
+                    second._recorder.wake()
+                yield errand
+
+        monkeypatch.setattr("scaled.station.relay.errands", told_too_late)
         await cold.show(second, OFF)
         await hot.show(first, [*CUP, *LENTILS, *OFF])
-        await second.sign_in("C-014")
-        await cold.until_told("expected", 2)
+        await cold.until_told("expected")
         await cold.show(second, [*OFF, *LENTILS])
         await cold.until_told("taken_over")
+    assert cold.watcher.names.count("expected") == 1
 
 
 def test_what_was_stored_of_both_is_said_again(
