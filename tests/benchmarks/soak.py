@@ -64,13 +64,14 @@ step = [
 
 @dataclass(frozen=True)
 class Plan:
-    """How long, with how many scales."""
+    """How long in whole rounds, or until how much befell; with how many scales."""
 
     seconds: float
     serial: int
     ble: int
     seed: int = 1
     round_s: float = ROUND_S
+    faults: int = 1
 
 
 @dataclass
@@ -119,14 +120,12 @@ async def soak(folder: Path, plan: Plan) -> Outcome:
     rng, outcome = Random(plan.seed), Outcome()  # noqa: S311 -- a simulation
     async with _kitchen(folder, plan, rng) as (kitchen, environment):
         async with _daemon(folder, kitchen, environment) as (process, http):
-            await _all_heard(http, kitchen)
+            outcome.held.append(await _held(process, http, kitchen))
             loop = asyncio.get_running_loop()
             end = loop.time() + plan.seconds
-            outcome.held.append(await _ask(process))
-            while loop.time() < end:
-                await _befall(kitchen, rng, outcome, min(loop.time() + plan.round_s, end))
-                await _all_heard(http, kitchen)
-                outcome.held.append(await _ask(process))
+            while loop.time() < end or outcome.befell.total() < plan.faults:
+                await _befall(kitchen, rng, outcome, loop.time() + plan.round_s)
+                outcome.held.append(await _held(process, http, kitchen))
                 _print(outcome.held[-1], outcome.befell)
         outcome.said = sum(scale.said for scale in kitchen.scales.values())
     await asyncio.to_thread(_judge, folder / "state" / "journal.db", kitchen, outcome)
@@ -205,7 +204,9 @@ async def _daemon(
         raise AssertionError("the daemon did not start")
     transport = httpx.AsyncHTTPTransport(uds=str(sock))
     try:
-        async with httpx.AsyncClient(transport=transport, base_url="http://soak") as http:
+        async with httpx.AsyncClient(
+            transport=transport, base_url="http://soak", timeout=HEALED_S
+        ) as http:
             yield process, http
     finally:
         process.stdin.close()
@@ -232,19 +233,28 @@ async def _suffer(fault: Fault, over: partial[None]) -> None:
     over()
 
 
-async def _all_heard(http: httpx.AsyncClient, kitchen: Kitchen) -> None:
-    """Wait until every station hears its scale."""
+async def _held(
+    process: asyncio.subprocess.Process, http: httpx.AsyncClient, kitchen: Kitchen
+) -> dict[str, float]:
+    """What the daemon holds once every station hears its scale, and still does after it."""
     deaf: list[Any] = []
     try:
         async with asyncio.timeout(HEALED_S):
             while True:
-                states = (await http.get("/v1/stations")).json()
-                deaf = [s["link"] for s in states if s["link"]["state"] != "live"]
-                if not deaf and len(states) == len(kitchen.scales):
-                    return
+                if not (deaf := await _deaf(http, kitchen)):
+                    held = await _ask(process)
+                    if not await _deaf(http, kitchen):
+                        return held
                 await asyncio.sleep(0.2)
     except TimeoutError:
         raise AssertionError(f"not healed after {HEALED_S:g} s: {deaf}") from None
+
+
+async def _deaf(http: httpx.AsyncClient, kitchen: Kitchen) -> list[Any]:
+    """The links of the stations that do not hear their scale now."""
+    states = (await http.get("/v1/stations")).json()
+    assert len(states) == len(kitchen.scales)
+    return [state["link"] for state in states if state["link"]["state"] != "live"]
 
 
 async def _ask(process: asyncio.subprocess.Process) -> dict[str, float]:
