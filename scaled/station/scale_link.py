@@ -23,6 +23,10 @@ FIRST_PAUSE_S: Final = 0.2
 LONGEST_PAUSE_S: Final = 5.0
 """Pauses between attempts to reopen double from the first to the longest, s."""
 
+_HELD_UP_S: Final = 0.1
+"""A loop that looks so much too late, s, was held up itself: what came meanwhile is there to be
+read, and is given as long."""
+
 _LONGEST_FRAME: Final = 64
 """Bytes that hold a whole frame of any format: the rest of a cut one is shorter."""
 
@@ -131,10 +135,12 @@ class ScaleLink:
             frames = await self._hear(link, min(ask_at, silent_at))
             for frame in frames:
                 await self._pass_on(frame, sink)
-            silent = not frames and loop.time() >= silent_at
-            if silent:
-                await self._enter(self._symptoms.silent(senseless=self._nonsense), sink)
-            if frames or silent:
+            late_s = loop.time() - silent_at
+            if not frames and late_s > _HELD_UP_S:
+                silent_at = loop.time() + _HELD_UP_S
+            elif frames or late_s >= 0.0:
+                if not frames:
+                    await self._enter(self._symptoms.silent(senseless=self._nonsense), sink)
                 silent_at = loop.time() + self._config.stale_s
 
     async def _reopen(self, sink: Sink) -> Link:

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import asyncio
 import os
+import time
 from contextlib import asynccontextmanager
 from dataclasses import replace
 from functools import partial
@@ -148,6 +149,19 @@ async def test_a_silent_scale_is_stale_until_it_speaks(serial_line: SerialLine) 
             "",
             f"{silent} and its cable is in",
         ]
+
+
+async def test_a_station_that_was_held_up_takes_no_scale_for_silent(
+    serial_line: SerialLine,
+) -> None:
+    scale = await opened(stream_scale(serial_line, SHORT_S))
+    async with followed(scale) as seen:
+        serial_line.say(b"ST,GR,+00012.00  g\r\n")
+        await seen.until_weights(12.0)
+        serial_line.say(b"ST,GR,+00013.00  g\r\n")
+        time.sleep(2 * SHORT_S)  # noqa: ASYNC251 -- as a machine does that is short of memory
+        await seen.until_weights(12.0, 13.0)
+        assert seen.states == ["opening", "live"]
 
 
 async def test_bytes_that_never_end_a_line_are_stale_and_say_why(serial_line: SerialLine) -> None:
