@@ -39,6 +39,8 @@ _FRAME_S: Final = 0.08
 """Updates are drawn together at this interval: the eye sees no more, the processor rests."""
 _NEWS_S: Final = 3.0
 """A live scale is heard of many times a second; after this long without, it is not live."""
+_HELD_UP_S: Final = 0.5
+"""A screen that was held up itself for longer has news waiting; no more than that counts."""
 _QUESTIONS: Final = "questions"
 _RINGING: Final = frozenset({Mark.GOOD, Mark.TAKE_BACK, Mark.DONE, Mark.AMISS, Mark.DOUBT})
 
@@ -71,7 +73,7 @@ class BenchScreen(Screen[None]):
         self._follower = Follower()
         self._drawn: Scene | None = None
         self._mark = Mark.WAIT
-        self._heard_at = time.monotonic()
+        self._looked_at, self._quiet_s = time.monotonic(), 0.0
 
     def compose(self) -> ComposeResult:
         """Heading, ingredient with number and rail beside the ladder, advice, keys."""
@@ -94,7 +96,7 @@ class BenchScreen(Screen[None]):
 
     def take(self, update: Update) -> None:
         """Take an update; it is drawn with the next frame."""
-        self._heard_at = time.monotonic()
+        self._quiet_s = 0.0
         if said := self._follower.take(update, self._client.recipe):
             self._say(said)
 
@@ -104,7 +106,10 @@ class BenchScreen(Screen[None]):
 
     def draw(self) -> None:
         """Show the latest, if it is not shown yet."""
-        if self._scene.in_touch and time.monotonic() - self._heard_at > _NEWS_S:
+        now = time.monotonic()
+        self._quiet_s += min(now - self._looked_at, _HELD_UP_S)
+        self._looked_at = now
+        if self._scene.in_touch and self._quiet_s > _NEWS_S:
             silent = Away(f"{self._client.address} says nothing")
             self._follower.take(silent, self._client.recipe)
         if self._scene is not self._drawn:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import math
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from dataclasses import replace
@@ -40,6 +41,7 @@ async def staged(scene: Scene, size: tuple[int, int]) -> AsyncIterator[Pilot[Non
             bench._follower.scene = replace(bench._follower.scene, checked=scene.checked)
         if scene.away is not None:
             bench.take(scene.away)
+        bench._quiet_s = -math.inf  # nor is any news missed
         bench.draw()
         await drawn(pilot)
         yield pilot

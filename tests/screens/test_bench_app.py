@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 import pytest
@@ -111,6 +112,18 @@ async def test_a_daemon_that_hangs_does_not_look_alive(
         await bench.sees("old weight")
         bench.station.silent = False
         await eventually(lambda: not bench.says("old weight"))
+
+
+async def test_a_screen_that_was_held_up_takes_no_station_for_away(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with benched(tmp_path) as bench:
+        screen = bench.app.bench
+        monkeypatch.setattr(bench_screen, "_NEWS_S", screen._quiet_s + 1.0)
+        time.sleep(1.5)  # noqa: ASYNC251 -- as a machine does that is short of memory
+        screen.draw()
+        assert screen._scene.in_touch
+        monkeypatch.undo()
 
 
 async def test_the_finished_build_is_judged_on_the_screen(tmp_path: Path) -> None:
