@@ -1,7 +1,8 @@
 """What one cook usually puts in: learnt from the final words on the builds before.
 
 Of this session, and of the cook's earlier ones as far as the session was told of them when it
-began (see :mod:`scaled.core.past`).
+began (see :mod:`scaled.core.past`), unless this one shows that it is another cook or one who has
+learnt: then the differences between the two are larger than scatter alone would make them.
 
 A portion's deviation is its cook's eye for that ingredient plus the scatter of single portions.
 How much of a mean deviation is the eye's follows from how differently the cook is off from step
@@ -13,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import fmean
 from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias
 
@@ -36,6 +37,8 @@ FARTHEST: Final = 0.3
 CARRIED: Final = 4
 """Newest portions of a step that count in the next session: 12 told no more of the same cook, and
 took longer to be outvoted by one who had learnt meanwhile."""
+STRANGE: Final = 3.0
+"""Standard deviations of chi-square by which a session may differ from the ones before it."""
 DIGITS: Final = 4
 """Decimals of a deviation that is carried: as it is written down, it is what was reckoned with."""
 
@@ -73,28 +76,31 @@ class Usual(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Habit:
-    """How far off one cook's portions were.
+    """How far off one cook's portions were: for each step the newest ones, oldest first.
 
     Attributes:
-        offs: For each step the newest deviations, oldest first.
+        offs: In this session.
+        before: In earlier ones.
     """
 
     offs: tuple[tuple[float, ...], ...]
+    before: tuple[tuple[float, ...], ...]
 
     @classmethod
     def unknown(cls, steps: int) -> Habit:
         """The habit of a cook nobody has seen build so many steps."""
-        return cls(((),) * steps)
+        return cls(((),) * steps, ((),) * steps)
 
     @classmethod
     def of(cls, steps: Sequence[str], carried: Deviations) -> Habit:
         """The habit that was carried over, as steps in this order; others are passed over."""
         known = (carried.get(step, ())[-KEPT:] for step in steps)
-        return cls(tuple(tuple(_held(off) for off in offs) for offs in known))
+        before = tuple(tuple(_held(off) for off in offs) for offs in known)
+        return cls(((),) * len(before), before)
 
     def carried(self, steps: Sequence[str]) -> dict[str, tuple[float, ...]]:
         """What the cook's next session begins with, of steps with these ids."""
-        newest = (tuple(round(off, DIGITS) for off in offs[-CARRIED:]) for offs in self.offs)
+        newest = (tuple(round(off, DIGITS) for off in offs[-CARRIED:]) for offs in self.counting)
         return {step: offs for step, offs in zip(steps, newest, strict=True) if offs}
 
     def after(self, build: Mapping[int, float]) -> Habit:
@@ -104,21 +110,43 @@ class Habit:
             build: Deviation by step, of steps whose portion is known for sure.
         """
         seen = {step: _held(off) for step, off in build.items()}
-        return Habit(
-            tuple(
-                (*offs, seen[step])[-KEPT:] if step in seen else offs
-                for step, offs in enumerate(self.offs)
-            )
+        offs = tuple(
+            (*offs, seen[step])[-KEPT:] if step in seen else offs
+            for step, offs in enumerate(self.offs)
         )
+        return replace(self, offs=offs)
+
+    @property
+    def counting(self) -> tuple[tuple[float, ...], ...]:
+        """Those that count, of this session and of the ones before."""
+        if self._changed():
+            return self.offs
+        both = zip(self.before, self.offs, strict=True)
+        return tuple((*before, *offs)[-KEPT:] for before, offs in both)
+
+    def _changed(self) -> bool:
+        """Whether this session's portions are not like the earlier ones'.
+
+        The squared differences of means, each in its own variance, add up to a chi-square: about
+        one a step, with a variance of two a step.
+        """
+        both = [pair for pair in zip(self.before, self.offs, strict=True) if pair[0] and pair[1]]
+        scatter = _scatter([offs for pair in both for offs in pair])
+        strange = math.fsum(
+            (fmean(offs) - fmean(before)) ** 2 / (scatter * (1 / len(before) + 1 / len(offs)))
+            for before, offs in both
+        )
+        return strange > len(both) + STRANGE * math.sqrt(2 * len(both))
 
     def usual(self) -> tuple[Usual, ...]:
         """What is to be expected of the next build, step by step."""
-        known = [offs for offs in self.offs if offs]
+        counting = self.counting
+        known = [offs for offs in counting if offs]
         if not known:
-            return (Usual(),) * len(self.offs)
+            return (Usual(),) * len(counting)
         scatter = _scatter(known)
         eye = _eye(known, scatter)
-        return tuple(_usual(offs, eye, scatter) for offs in self.offs)
+        return tuple(_usual(offs, eye, scatter) for offs in counting)
 
 
 def _held(off: float) -> float:

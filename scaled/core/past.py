@@ -48,11 +48,13 @@ def habit_from(
         known: What the first of them began with; None: nothing.
     """
     places = {step.id: place for place, step in enumerate(profile.steps)}
-    habit = Habit.of(tuple(places), known or {})
+    carried = known or {}
     for session in past:
+        habit = Habit.of(tuple(places), carried)
         for build in _builds(profile, session):
             habit = habit.after({places[step]: off for step, off in build.items()})
-    return habit.carried(tuple(places))
+        carried = habit.carried(tuple(places))
+    return carried
 
 
 def _builds(profile: BuildProfile, session: PastSession) -> Iterator[dict[str, float]]:

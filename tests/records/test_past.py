@@ -66,9 +66,9 @@ def found(path: Path, info: SessionInfo) -> Found:
 
 def test_a_cooks_sessions_follow_one_another_on_whatever_scale(work: Work, found: Found) -> None:
     work(0.1, 0.2, days=2)
-    work(-0.1, days=1, station="line-2")
+    work(0.05, days=1, station="line-2")
     work(0.15, days=3)
-    assert found() == {"barley": (0.15, 0.1, 0.2, -0.1)}
+    assert found() == {"barley": (0.15, 0.1, 0.2, 0.05)}
 
 
 def test_nothing_is_known_of_who_was_never_here(work: Work, found: Found) -> None:
