@@ -303,7 +303,7 @@ class Belief(NamedTuple):
 
     def stands_at(self, level_g: float) -> bool:
         """Whether a rest at this level needs no hand on the bowl; a bare pan may hold anything."""
-        return self.mode is Mode.EMPTY or level_g in {self.level_g, self.zero_g}
+        return self.mode is Mode.EMPTY or level_g in (self.level_g, self.zero_g)
 
     def revised(self, before_g: float, rest: Rest) -> Belief:
         """All that hangs on a level now known better moved with it."""
@@ -312,17 +312,20 @@ class Belief(NamedTuple):
             return self._replace(zero_g=y) if self.zero_g == before_g else self
         if self.level_g != before_g:
             return self
-        new = self.at(y, u)
+        new: list[object] = [*self]
+        new[_LEVEL], new[_LEVEL_U] = y, u
         if self.start_g == before_g:
-            new = new._replace(start_g=y, start_u_g=u)
+            new[_START], new[_START_U] = y, u
         if self.base_g == before_g:
-            new = new._replace(base_g=y, base_u_g=u)
-        return new
+            new[_BASE], new[_BASE_U] = y, u
+        return Belief._make(new)
 
 
 # What changes often is changed by place, which is four times as fast as by name.
-_MODE, _ZERO, _LEVEL, _LEVEL_U, _START = range(5)
-_BASE, _ZERO_GUESSED, _GESTURES = map(Belief._fields.index, ("base_g", "zero_guessed", "gestures"))
+_MODE, _ZERO, _LEVEL, _LEVEL_U, _START, _START_U = range(6)
+_BASE, _BASE_U, _ZERO_GUESSED, _GESTURES = map(
+    Belief._fields.index, ("base_g", "base_u_g", "zero_guessed", "gestures")
+)
 
 
 def empty(zero_g: float, u_g: float) -> Belief:

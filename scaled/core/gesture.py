@@ -77,6 +77,17 @@ class Aim:
         """Weight of one gesture."""
         return self.usual_g / self.scoops
 
+    @cached_property
+    def spread_g(self) -> float:
+        """Standard deviation of a finished portion."""
+        return self.spread * self.usual_g + FINE_G
+
+    @cached_property
+    def one_more(self) -> tuple[float, float]:
+        """Weight and spread of a gesture of a portion made in one more than planned, g."""
+        smaller_g = self.scoop_g * self.scoops / (self.scoops + 1)
+        return smaller_g, ONE_MORE_SPREAD * smaller_g + FINE_G
+
 
 @dataclass(frozen=True, slots=True)
 class Intent:
@@ -116,8 +127,7 @@ def intent(aim: Aim, net_g: float, gestures: int) -> Intent:
     if gestures < aim.scoops:
         lost = min(floor, _LOST_COUNT)
         return Intent(more=0.99 - lost, back=0.01, done=lost)
-    spread = aim.spread * aim.usual_g + FINE_G
-    z = max(aim.usual_g - net_g, 0.0) / spread / _LONGEST_SHORTFALL
+    z = max(aim.usual_g - net_g, 0.0) / aim.spread_g / _LONGEST_SHORTFALL
     done = max(floor, 0.6 * math.exp(-0.5 * z * z))
     return Intent(more=1 - done - 0.01, back=0.01, done=done)
 
@@ -132,13 +142,12 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
     surprise += WILD * flat(amount_g, WILDEST_G)
     planned = aim.scoops - gestures
     if planned > 0:
-        smaller = size * aim.scoops / (aim.scoops + 1)
-        spread = math.hypot(ONE_MORE_SPREAD * smaller + FINE_G, u_g)
-        one_more = ONE_MORE * normal(amount_g - smaller, spread)
+        smaller_g, spread_g = aim.one_more
+        one_more = ONE_MORE * normal(amount_g - smaller_g, math.hypot(spread_g, u_g))
         usual = _planned(aim, planned, amount_g, u_g)
         if planned == 1 and gestures:
             missing = aim.usual_g - net_g
-            spread = math.hypot(aim.spread * aim.usual_g + FINE_G, u_g)
+            spread = math.hypot(aim.spread_g, u_g)
             usual = FILLS_UP * normal(amount_g - missing, spread) + (1 - FILLS_UP) * usual
         return surprise + (1 - odd) * (one_more + (1 - ONE_MORE) * usual)
     wanted = max(aim.usual_g - net_g, 0.0)
@@ -161,19 +170,26 @@ def densest(aim: Aim, net_g: float, amount_g: float) -> float:
 
 def _planned(aim: Aim, planned: int, amount_g: float, u_g: float) -> float:
     """One gesture, or several in one change when the pan had no rest between them."""
-    density, left = 0.0, 1.0
-    size = aim.scoop_g
-    for together in range(1, min(planned, 4) + 1):
-        share = left if together == min(planned, 4) else 0.8 * left
-        left -= share
-        spread = math.hypot(GESTURE_SPREAD * size * math.sqrt(together) + FINE_G, u_g)
-        scooped = normal(amount_g - together * size, spread)
-        if together == aim.scoops:
-            whole = math.hypot(aim.spread * aim.usual_g + FINE_G, u_g)
-            exact = normal(amount_g - aim.usual_g, whole)
+    density = 0.0
+    for share, sum_g, spread_g, whole in _sums(aim, planned):
+        scooped = normal(amount_g - sum_g, math.hypot(spread_g, u_g))
+        if whole:
+            exact = normal(amount_g - aim.usual_g, math.hypot(aim.spread_g, u_g))
             scooped = EXACT * exact + (1 - EXACT) * scooped
         density += share * scooped
     return density
+
+
+@lru_cache(ASKED_AGAIN)
+def _sums(aim: Aim, planned: int) -> tuple[tuple[float, float, float, bool], ...]:
+    """How often gestures are made together, their sum and its spread, and whether they are all."""
+    sums, left, most = [], 1.0, min(planned, 4)
+    for together in range(1, most + 1):
+        share = left if together == most else 0.8 * left
+        left -= share
+        spread_g = GESTURE_SPREAD * aim.scoop_g * math.sqrt(together) + FINE_G
+        sums.append((share, together * aim.scoop_g, spread_g, together == aim.scoops))
+    return tuple(sums)
 
 
 def taken(aim: Aim, net_g: float, amount_g: float, u_g: float) -> float:
