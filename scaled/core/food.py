@@ -120,8 +120,7 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     more = gesture.added(aim, belief.net_g, belief.gestures, change.by_g, change.u_g)
     if more * now.more > change.least:
         gestures = max(belief.gestures + 1, round((y - belief.start_g) / aim.scoop_g))
-        after = belief._replace(level_g=y, level_u_g=u, gestures=gestures)
-        yield in_turn * now.more * more, after, Move.ADDED
+        yield in_turn * now.more * more, belief.fed(y, u, gestures), Move.ADDED
     passed, to_come = belief.parted
     choices = _choices(passed, to_come, begun=belief.gestures > 0)
     yield from _begun(belief, change, plan, choices, now.done if belief.gestures else 1 - in_turn)
@@ -150,23 +149,15 @@ def _begun(
     belief: Belief, change: Change, plan: Plan, choices: Choices, chance: float
 ) -> Iterator[Successor]:
     """The open step is done, or still empty and passed over: another one begins."""
-    for density, step in _begun_by(change.by_g, change.u_g, choices, plan.aims):
-        if chance * density <= change.least:
-            break
-        scoops = max(1, round(change.by_g / plan.aims[step].scoop_g))
-        after = belief.begun((step,), change.rest.level_g, change.rest.u_g, scoops)
-        yield chance * density, after, Move.BEGUN
-
-
-@lru_cache(gesture.ASKED_AGAIN)
-def _begun_by(
-    by_g: float, u_g: float, choices: Choices, aims: tuple[Aim, ...]
-) -> tuple[tuple[float, int], ...]:
-    """Density of a change that begins each of some steps, highest first, and the step."""
-    densities = (
-        (chance * gesture.added(aims[step], 0.0, 0, by_g, u_g), step) for step, chance in choices
-    )
-    return tuple(sorted(densities, reverse=True))
+    y, u = change.rest.level_g, change.rest.u_g
+    for step, share in choices:
+        aim = plan.aims[step]
+        if chance * share * aim.densest <= change.least:
+            continue
+        density = chance * (share * gesture.added(aim, 0.0, 0, change.by_g, change.u_g))
+        if density > change.least:
+            scoops = max(1, round(change.by_g / aim.scoop_g))
+            yield density, belief.begun((step,), y, u, scoops), Move.BEGUN
 
 
 @lru_cache

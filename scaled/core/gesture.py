@@ -83,6 +83,13 @@ class Aim:
         return self.spread * self.usual_g + FINE_G
 
     @cached_property
+    def densest(self) -> float:
+        """What no density of the first gestures exceeds."""
+        least_g = min(self.spread_g, self.one_more[1], GESTURE_SPREAD * self.scoop_g + FINE_G)
+        odd = LOOSE_SURPRISE if self.loose else SURPRISE
+        return normal(0.0, least_g) + odd / (LARGEST * self.band.target_g) + WILD / WILDEST_G
+
+    @cached_property
     def one_more(self) -> tuple[float, float]:
         """Weight and spread of a gesture of a portion made in one more than planned, g."""
         smaller_g = self.scoop_g * self.scoops / (self.scoops + 1)
