@@ -29,7 +29,7 @@ finally:
 def in_process(*words: str, **environment: str) -> subprocess.CompletedProcess[bytes]:
     return subprocess.run(
         [sys.executable, *words],
-        cwd=ROOT, env={**os.environ, **environment}, capture_output=True, timeout=50, check=False,
+        cwd=ROOT, env={**os.environ, **environment}, capture_output=True, timeout=200, check=False,
     )  # fmt: skip
 
 

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
 PROGRAM: Final = "scaled"
 """How a daemon of ours answers to "who is there"."""
-_ANSWER_S: Final = 1.0
+_ANSWER_S: Final = 4.0
+"""How long a daemon that is there may take to say so, s."""
 _ELSEWHERE: Final = "choose another with --listen"
 
 

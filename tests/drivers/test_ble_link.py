@@ -292,12 +292,12 @@ async def test_no_radio_is_said(air: Air) -> None:
     )
 
 
-async def test_no_bus_is_said(air: Air, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_no_bus_is_said(air: Air, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     assert air
-    monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", "unix:path=/nowhere/bus")
+    monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", f"unix:path={tmp_path}/nowhere")
     await forget()
     assert "the Bluetooth service is not running; start it" in await refusal()
-    monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", "pigeon:loft=3")
+    monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", f"pigeon:loft={tmp_path}")
     assert "the Bluetooth service is not running; start it" in await refusal()
 
 

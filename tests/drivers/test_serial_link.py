@@ -223,7 +223,7 @@ async def test_a_cancelled_opening_leaves_nothing_open(
     class SlowSerial(serial.Serial):
         def open(self) -> None:
             begun.set()
-            assert go_on.wait(10)
+            assert go_on.wait(60)
             super().open()
 
         def close(self) -> None:
@@ -234,9 +234,9 @@ async def test_a_cancelled_opening_leaves_nothing_open(
         slow.setattr(serial, "Serial", SlowSerial)
         async with asyncio.TaskGroup() as tasks:
             opening = tasks.create_task(open_serial_link(serial_line.device, LineSettings()))
-            assert await asyncio.to_thread(begun.wait, 10)
+            assert await asyncio.to_thread(begun.wait, 60)
             opening.cancel()
     go_on.set()
-    assert await asyncio.to_thread(closed.wait, 10)
+    assert await asyncio.to_thread(closed.wait, 60)
     link = await open_serial_link(serial_line.device, LineSettings())
     await link.close()

@@ -242,7 +242,7 @@ class TestWriting:
             "    print(err)\n"
         )
 
-        assert start_daemon(out, script).communicate(timeout=30)[0] == (
+        assert start_daemon(out, script).communicate(timeout=60)[0] == (
             f"{out}: cannot be written (File too large); free some space or name another file\n"
         )
         assert out.read_text() == "last month's"

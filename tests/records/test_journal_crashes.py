@@ -36,7 +36,7 @@ def test_record_is_there_after_a_kill_right_after_append(
         "os.kill(os.getpid(), signal.SIGKILL)\n",
     )
 
-    assert daemon.wait(30) == -9
+    assert daemon.wait(60) == -9
     with Records.open(path) as records:
         assert records.count == 9
         assert records.verify().problems == ()
@@ -61,7 +61,7 @@ def test_nothing_half_written_after_a_kill_before_the_commit(
         "journal.append(info.session, events, readings, at)\n",
     )
 
-    assert daemon.wait(30) == -9
+    assert daemon.wait(60) == -9
     Journal.open(path).close()
     with Records.open(path) as records:
         assert records.count == 1
@@ -110,7 +110,7 @@ def test_refused_writes_store_nothing_and_keep_what_was_stored(
         "os.kill(os.getpid(), signal.SIGKILL)\n",
     )
 
-    error, count = daemon.communicate(timeout=30)[0].splitlines()
+    error, count = daemon.communicate(timeout=60)[0].splitlines()
     assert error == f"{path}: the disk does not take or give the data (disk I/O error); " + (
         "check the disk"
     )

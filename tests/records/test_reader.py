@@ -69,7 +69,7 @@ class TestChangingNothing:
 
     def test_journal_of_a_killed_daemon(self, path: Path, start_daemon: StartDaemon) -> None:
         daemon = start_daemon(path, RECORD_AND + "os.kill(os.getpid(), signal.SIGKILL)")
-        daemon.wait(30)
+        daemon.wait(60)
         before = contents(path.parent)
         assert before["journal.db-wal"]
 
@@ -207,7 +207,7 @@ class TestRefusing:
     def test_log_without_its_index(
         self, path: Path, tmp_path: Path, start_daemon: StartDaemon
     ) -> None:
-        start_daemon(path, RECORD_AND + "os.kill(os.getpid(), signal.SIGKILL)").wait(30)
+        start_daemon(path, RECORD_AND + "os.kill(os.getpid(), signal.SIGKILL)").wait(60)
         folder = tmp_path / "copy"
         folder.mkdir()
         for name in ("journal.db", "journal.db-wal"):
