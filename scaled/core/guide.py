@@ -24,6 +24,10 @@ READ_S: Final = 0.6
 """What was asked for a shorter time than this nobody has read and begun to do: what came next
 still belongs to the movement before."""
 
+LIGHTEST: Final = 0.5
+"""Share of the lightest right container's weight that whoever was asked for it has set down at
+least: less is crumbs, or a coarse display's flicker."""
+
 Story = tuple[tuple[int, ...], ...]
 """The closed steps in the order they were closed, and the open one."""
 
@@ -70,11 +74,11 @@ class _Asked(NamedTuple):
         """Whether a cook has to read it anew: it asks for something else, or after a gesture."""
         return (self.led[:3], self.still) != (before.led[:3], before.still)
 
-    def is_met(self, belief: Belief) -> bool:
-        """Whether a belief says that nothing else was done."""
+    def is_met(self, belief: Belief, lightest_g: float) -> bool:
+        """Whether a belief says that nothing else was done; no container weighs less than that."""
         now = story(belief)
         if self.led.places:
-            return belief.mode is Mode.ON and belief.fresh and not belief.gestures
+            return _is_placed(belief) and belief.tare_g >= lightest_g
         if self.led.lifts:
             return belief.mode is Mode.OFF and now in self.led.stories
         done = belief.mode is Mode.ON and now in self.led.stories
@@ -93,6 +97,7 @@ class Guide(Tracker):
 
     def __init__(self, plan: Plan) -> None:
         super().__init__(plan)
+        self._lightest_g = LIGHTEST * min(known.tare_g for known in plan.containers.right)
         self._asked = self._read = _NOTHING
         self._since_s = self._began_s = 0.0
         self._moved = False
@@ -143,7 +148,8 @@ class Guide(Tracker):
         self._heed(self._began_s + rest.pause_s)
         self._began_s = rest.begin_s
         if self._read.led.expects and rest.settled:
-            self.weigh(lambda belief: OBEYS if self._read.is_met(belief) else 1.0)
+            lightest_g = self._lightest_g
+            self.weigh(lambda belief: OBEYS if self._read.is_met(belief, lightest_g) else 1.0)
 
     def lead(self, led: Led, t: float) -> None:
         """Remember what the screen asks for at this rest.
@@ -197,6 +203,12 @@ def _likeliest_place(weighed: tuple[Weighed, ...]) -> tuple[float, Belief]:
 def _came_fed(belief: Belief) -> bool:
     """Whether a container came with some of the first step, and not from another scale."""
     return belief.gestures > 0 and not belief.closed and belief.origin is None
+
+
+def _is_placed(belief: Belief) -> bool:
+    """Whether an empty container was set down, and has not stood there since the beginning."""
+    empty = belief.fresh and not belief.gestures
+    return belief.mode is Mode.ON and empty and not belief.zero_guessed
 
 
 def _place(belief: Belief) -> tuple[object, ...]:

@@ -155,6 +155,18 @@ def test_who_is_asked_for_an_empty_container_sets_down_an_empty_one(
     assert fed == pytest.approx(full / OBEYS if asked else full, rel=0.2)
 
 
+@pytest.mark.parametrize(("level_g", "likelier"), [(8.0, False), (12.0, True)])
+def test_a_flicker_is_no_container_that_was_asked_for(level_g: float, likelier: bool) -> None:
+    chances = []
+    for asked in (False, True):
+        guide = Guide(PLAN)  # its bowl weighs 20 g
+        guide.take(rest(0.0, 0.0), believed(rest(0.0, 0.0)))
+        guide.lead(Led(places=asked), 0.5)
+        guide.take(rest(level_g, 3.0), believed())
+        chances.append(guide.probability(lambda b: b.mode is Mode.ON and not b.gestures))
+    assert (chances[1] > 1.1 * chances[0]) == likelier
+
+
 def test_what_is_asked_counts_until_something_else_is() -> None:
     """A second movement before the screen could ask again answers the same word."""
     asked, free = guided(60.0, 101.0), guided(60.0, 101.0)
