@@ -15,6 +15,7 @@ from scaled.core.arrival import arriving
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import Change, Move, Successor, fed
 from scaled.core.gesture import flat, log_flat, normal
+from scaled.core.keyed_back import P_BRIEFLY, P_KEYED_BACK, hides_return, keyed_back
 from scaled.core.leaving import leaving
 from scaled.core.under_way import under_way
 
@@ -47,8 +48,6 @@ P_LOST: Final = 0.01
 """... because a key press went unseen, and now the pan is empty,"""
 P_LOST_ZERO: Final = 0.03
 """... or because what stood there when the station began to look was no empty pan."""
-P_KEYED_BACK: Final = 0.002
-"""A build is set back, and set to zero by the key before it was seen at rest."""
 P_PUT_RIGHT: Final = 0.2
 """A display that shows a wrong zero over an empty pan is put right with the key."""
 P_FED_OFF: Final = 0.1
@@ -81,6 +80,16 @@ SPILT_G: Final = 50.0
 
 def off_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """The build was lifted off."""
+    # A zero that was wrong explains more than a build that was back for a moment.
+    if change.above_g < BELOW_ZERO_G or not hides_return(belief, change.rest):
+        yield from _lifted_off(belief, change, plan)
+        return
+    yield from keyed_back(belief, change, plan)
+    for density, after, move in _lifted_off(belief, change.amid(P_BRIEFLY), plan):
+        yield P_BRIEFLY * density, after, move
+
+
+def _lifted_off(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     y, u = change.rest.level_g, change.rest.u_g
     same = P_SAME * same_density(change.above_g, u)
     if same > change.least:

@@ -149,6 +149,7 @@ class Movement:
         return Rest(
             *(level.begin_s, t, level.level_g, level.u_g),
             pause_s=self._pause_s,
+            left_g=self._left_g,
             peak_g=max(way, default=-math.inf),
             trough_g=min(way, default=math.inf),
             abrupt=self._jumped(level),
@@ -182,9 +183,13 @@ class Movement:
         first_s, first_g = next(
             (s for s in self.samples if s[0] > self._agreed_s), self.samples[-1]
         )
+        way = self._way(stop.begin_s)
         rest = Rest(
             *(stop.begin_s, t, stop.level_g, stop.u_g),
             pause_s=self._pause_s,
+            left_g=self._left_g,
+            peak_g=max(way, default=-math.inf),
+            trough_g=min(way, default=math.inf),
             settled=False,
             abrupt=abs(first_g - stop.level_g) < stop.u_g and first_s - self._agreed_s < ABRUPT_S,
         )

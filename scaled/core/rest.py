@@ -37,6 +37,7 @@ class Rest:
         level_g: Weight on the pan.
         u_g: Standard uncertainty of ``level_g``.
         pause_s: How long the rest before it lasted.
+        left_g: Level of that rest.
         peak_g: Heaviest weight shown between that rest and this one.
         trough_g: Lightest weight shown between them.
         settled: It lasted long enough to be sure; a shoulder did not.
@@ -52,6 +53,7 @@ class Rest:
     level_g: float
     u_g: float
     pause_s: float = 0.0
+    left_g: float = -math.inf
     peak_g: float = -math.inf
     trough_g: float = math.inf
     settled: bool = True

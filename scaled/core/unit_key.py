@@ -177,7 +177,8 @@ def _chance(unit: Unit, shown: Shown, rest: Rest, belief: Belief, plan: Plan) ->
 
 def _times(rest: Rest, ratio: float) -> Rest:
     """The rest in another unit; how well it is known depends on the steps."""
-    return replace(rest, level_g=ratio * rest.level_g, peak_g=ratio * rest.peak_g)
+    levels = {name: ratio * getattr(rest, name) for name in ("level_g", "left_g", "peak_g")}
+    return replace(rest, **levels)
 
 
 def _steps(shown: Shown, unit: Unit) -> float:
