@@ -53,7 +53,9 @@ P_AFTER_KEY: Final = 0.99
 NEARER: Final = 0.4
 """Who leaves the order takes the next step but one; each further one is this much rarer."""
 P_COMES_BACK: Final = 0.45
-"""A step passed over is done next, out of order; else it is left out, or comes much later."""
+"""A step passed over is done next, out of order,"""
+P_COMES_LATE: Final = 0.2
+"""... or before a later one, each time; else it is left out."""
 DIP: Final = 6.0
 """A dip is this many standard uncertainties deep,"""
 DIP_SHARE: Final = 0.05
@@ -160,11 +162,18 @@ def _begun(
             yield density, belief.begun((step,), y, u, scoops), Move.BEGUN
 
 
+def long_ago(passed: int, to_come: int) -> bool:
+    """Whether a step was passed over more than one step ago, seen from the first still to come."""
+    return to_come - passed > 2
+
+
 @lru_cache
 def _choices(passed: tuple[int, ...], to_come: tuple[int, ...], *, begun: bool) -> Choices:
     """The steps that may come next, each with its probability."""
     choices = []
-    back = P_COMES_BACK if passed and to_come else float(bool(passed))
+    back = float(bool(passed))
+    if passed and to_come:
+        back = P_COMES_LATE if long_ago(passed[-1], to_come[0]) else P_COMES_BACK
     for place, step in enumerate(reversed(passed)):
         choices.append((step, back * (1 - NEARER) * NEARER**place))
     in_order = P_IN_ORDER if begun else 0.0

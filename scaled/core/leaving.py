@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core import gesture
+from scaled.core.food import long_ago
 
 if TYPE_CHECKING:
     from scaled.core.belief import Belief
@@ -22,7 +23,9 @@ P_DONE: Final = 0.60
 LEFT_OUT: Final = 0.04
 """... for each step at the end that it lacks: one cook in so many forgets it,"""
 PASSED_OVER: Final = 0.4
-"""... and for each one passed over before: half of those are only out of order."""
+"""... and for the one passed over just before: half of those are only out of order,"""
+FORGOTTEN: Final = 0.6
+"""... or earlier: most of those were forgotten."""
 ABANDONED: Final = 0.05
 """A build lifted before its end is given up, and a new one begun."""
 P_BACK: Final = 0.65
@@ -64,7 +67,10 @@ def leaving(belief: Belief, plan: Plan) -> Leaving:
     """How likely the build leaves as it stands under a belief."""
     now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
     passed, to_come = belief.parted
+    after = to_come[0] if to_come else len(plan.aims)
     to_come = plan.here(to_come)
-    done = P_DONE * now.done * LEFT_OUT ** len(to_come) * PASSED_OVER ** len(passed)
+    done = P_DONE * now.done * LEFT_OUT ** len(to_come)
+    for step in passed:
+        done *= FORGOTTEN if long_ago(step, after) else PASSED_OVER
     handed = bool(to_come) and plan.positions[to_come[0]] != plan.positions[belief.group[-1]]
     return Leaving(P_HANDED_ON * now.done if handed else P_LIFTED, done)
