@@ -1,14 +1,14 @@
 """How probable the outcome of a step must be before it is said.
 
-The figures come from simulated cooks: what was believed this much was wrong in about one word of
-a hundred, whatever was said. A pass is what nearly every portion deserves; the rarer the story,
-the likelier it is that a rarer one still is true, of which nobody thought.
+The figures come from simulated cooks: what was believed this much was wrong in a few words of a
+hundred, whatever was said. A pass is what nearly every portion deserves; the rarer the story, the
+likelier it is that a rarer one still is true, of which nobody thought.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.events import Verdict
 
@@ -16,25 +16,44 @@ if TYPE_CHECKING:
     from scaled.core.belief import Share
 
 SURE: Final = 0.86
-"""Whatever is said of a build as a whole, and of a portion that passes;"""
-SURE_FAULT: Final = 0.95
-"""... one with too little or too much: more often that is food of another step;"""
+"""Whatever is said of a build as a whole."""
 SURE_LEFT_OUT: Final = 0.97
-"""... a step that was left out;"""
-SURE_ODD: Final = 0.98
-"""... a fault in a build whose steps were not all done, or not in order."""
+"""A step was left out."""
 
 
-def asked(verdict: Verdict, *, plain: bool) -> float:
-    """Least probability of a portion that is called sure.
+class Asked(NamedTuple):
+    """Least probabilities of a portion that is called sure, by what is to be said of it."""
+
+    passes: float = SURE
+    under: float = 0.90
+    over: float = 0.95
+
+    def of(self, verdict: Verdict) -> float:
+        """Least probability for this verdict."""
+        match verdict:
+            case Verdict.UNDER:
+                return self.under
+            case Verdict.OVER:
+                return self.over
+        return self.passes
+
+
+AS_WRITTEN: Final = Asked()
+"""In a build that went as written;"""
+ODD: Final = Asked(under=0.95, over=0.98)
+"""... in one whose steps were not all done, or not in order."""
+
+
+def asked(*, plain: bool, beside_fault: bool = False) -> Asked:
+    """What must be as sure as this to be said.
 
     Args:
-        verdict: What is to be said of it.
         plain: The build went as written.
+        beside_fault: The step before or after has too little or too much or was left out: what
+            one lacks the other may have.
     """
-    if verdict not in {Verdict.UNDER, Verdict.OVER}:
-        return SURE
-    return SURE_FAULT if plain else SURE_ODD
+    least = AS_WRITTEN if plain else ODD
+    return least._replace(passes=least.under) if beside_fault else least
 
 
 def as_written(shares: Iterable[Share], steps: int = 0) -> bool:

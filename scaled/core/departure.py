@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import report
 from scaled.core.belief import Belief, Share
-from scaled.core.certainty import as_written
+from scaled.core.certainty import as_written, asked
 from scaled.core.event_line import rounded
 from scaled.core.handoff_events import HandedOver
 from scaled.core.track import likeliest_share
@@ -113,12 +113,12 @@ def _words(its: list[Weighed], ledger: Ledger, plan: Plan, t: float) -> tuple[Po
     """Final words on the steps that are closed and not said yet."""
     words = []
     closed = its[0][1].closed
-    plain = as_written(closed)
+    least = asked(plain=as_written(closed))
     for share in closed:
         for step in share.group:
             if step not in ledger.portions:
                 mass, likeliest = likeliest_share(its, step, _closed, plan)
-                outcome = report.Outcome(mass, likeliest, plain)
+                outcome = report.Outcome(mass, likeliest, least)
                 words.append(report.portion(step, outcome, plan, (t, ledger.number)))
     return tuple(words)
 

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import report
 from scaled.core.belief import Belief, Ended, Mode, Share
-from scaled.core.certainty import as_written
+from scaled.core.certainty import as_written, asked
 from scaled.core.events import OddContainer
+from scaled.core.outcomes import outcomes
 from scaled.core.report import Outcome
 from scaled.core.track import Tracker, Weighed, likeliest_share, outcome
 
@@ -123,7 +124,7 @@ class Ledger:
             if share is None or mass < FINAL or not share.clear:
                 continue
             # So sure that it makes no difference whether the build went as written.
-            events += self._say(share.group, Outcome(mass, share, plain=True), t)
+            events += self._say(share.group, Outcome(mass, share), t)
             if before:
                 self._before.append((share.group, before))
             tracker.condition(partial(self._agrees, outcome(share, self._plan)))
@@ -167,13 +168,13 @@ class Ledger:
         seen = tuple(pair for pair in before if _same_open(shown, pair[1])) or ((UNSEEN, shown),)
         events: list[Event] = []
         closed = shown.closed_by_hand().closed
-        plain = as_written(closed)
+        least = asked(plain=as_written(closed))
         for share in closed:
             step = share.group[0]
             if step not in self.portions:
                 _, likeliest = likeliest_share(seen, step, _closed_by_hand, self._plan)
                 mass = self._mass(before, step, likeliest)
-                events += self._say(share.group, Outcome(mass, likeliest, plain), t)
+                events += self._say(share.group, Outcome(mass, likeliest, least), t)
                 self._before.append((share.group, before))
         tracker.beliefs = seen
         tracker.change(Belief.closed_by_hand)
@@ -217,15 +218,13 @@ class Ledger:
             return []
         events: list[Event] = []
         unfinished = False
-        here = self._plan.here(tuple(range(len(self._plan.steps))))
-        plain = as_written(best.shares, 0 if cut else len(here))
-        for step in range(len(self._plan.steps)):
+        for step, found in outcomes(ends, self.portions, self._plan, cut=cut).items():
             if step not in self.portions:
-                mass, share = likeliest_share(ends, step, _shares, self._plan)
+                share = found.share
                 group = share.group if share else (step,)
                 open_yet = cut and (share is None or self._short(share))
                 unfinished = unfinished or open_yet
-                events += self._say(group, Outcome(0.0 if open_yet else mass, share, plain), t)
+                events += self._say(group, found._replace(mass=0.0) if open_yet else found, t)
         mass, whole = report.likeliest_whole(ends, self._plan)
         explained = all(share.clear for share in best.shares)
         mass = mass if explained and not unfinished else 0.0
@@ -261,7 +260,3 @@ def _same_open(shown: Belief, belief: Belief) -> bool:
     """Whether a belief is at the same place as the one shown, though it may weigh otherwise."""
     places = ((b.mode, b.group, b.ahead, b.fresh) for b in (shown, belief))
     return next(places) == next(places)
-
-
-def _shares(end: Ended) -> tuple[Share, ...]:
-    return end.shares

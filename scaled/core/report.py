@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from scaled.core.certainty import SURE, SURE_LEFT_OUT, asked
+from scaled.core.certainty import AS_WRITTEN, SURE, SURE_LEFT_OUT
 from scaled.core.events import Attribution, Finished, Portion, Verdict
 
 if TYPE_CHECKING:
     from scaled.core.belief import Ended, Share
+    from scaled.core.certainty import Asked
     from scaled.core.plan import Plan
 
 ALIKE_TOTAL_G: Final = 0.5
@@ -29,12 +30,21 @@ class Outcome(NamedTuple):
     Attributes:
         mass: Probability that it did.
         share: What was added; None when nothing was.
-        plain: The build went as written.
+        asked: How probable what is said of it must be.
     """
 
     mass: float
     share: Share | None
-    plain: bool
+    asked: Asked = AS_WRITTEN
+
+    def verdict(self, plan: Plan) -> Verdict:
+        """What it deserves, however probable it is; unsure when several steps share it."""
+        if self.share is None or self.share.net_g == 0.0:
+            return Verdict.UNDER
+        if len(self.share.group) > 1:
+            return Verdict.UNSURE
+        band = plan.aim(self.share.group).band
+        return plan.rule.word(band, self.share.net_g, self.share.u_g)
 
 
 def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> Portion:
@@ -48,7 +58,7 @@ def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> P
     """
     t, build = at
     name = plan.steps[step]
-    mass, share, plain = outcome
+    mass, share, asked = outcome
     if mass < SURE or (share is not None and _doubtful(share, plan)):
         return _unsure(name, mass, at)
     if share is None or share.net_g == 0.0:
@@ -62,7 +72,7 @@ def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> P
     u_g = math.hypot(share.u_g, CRUMBS_G if aim.loose else 0.0, DRAUGHT_G)
     said = plan.rule.judge(aim.band, share.net_g, u_g)
     if len(share.group) == 1:
-        if mass < asked(said.verdict, plain=plain):
+        if mass < asked.of(said.verdict):
             return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=share.net_g, u_g=said.u_g, verdict=said.verdict,

@@ -9,7 +9,7 @@ import pytest
 from scaled.core import report
 from scaled.core.accuracy import ByClass
 from scaled.core.belief import Ended, Share
-from scaled.core.certainty import SURE, SURE_FAULT, SURE_LEFT_OUT, SURE_ODD, as_written
+from scaled.core.certainty import AS_WRITTEN, ODD, SURE, SURE_LEFT_OUT, Asked, as_written, asked
 from scaled.core.division import LearntDivision
 from scaled.core.events import Attribution, Doubt, Finished, Portion, Verdict
 from scaled.core.plan import Plan
@@ -23,14 +23,14 @@ U_G = math.hypot(0.4, report.DRAUGHT_G)
 
 
 def portion(
-    share: Share | None, mass: float = 0.999, step: int = 1, *, plain: bool = True
+    share: Share | None, mass: float = 0.999, step: int = 1, least: Asked = AS_WRITTEN
 ) -> Portion:
-    return report.portion(step, report.Outcome(mass, share, plain), PLAN, AT)
+    return report.portion(step, report.Outcome(mass, share, least), PLAN, AT)
 
 
 def sure(share: Share | None, plan: Plan) -> Portion:
     """The word on the beans of another plan, hardly in doubt."""
-    return report.portion(1, report.Outcome(0.999, share, plain=True), plan, AT)
+    return report.portion(1, report.Outcome(0.999, share), plan, AT)
 
 
 def beans(net_g: float, *, clear: bool = True) -> Share:
@@ -80,22 +80,26 @@ def test_what_is_not_sure_is_never_guessed(share: Share | None, mass: float) -> 
 
 
 @pytest.mark.parametrize(
-    ("share", "plain", "least"),
+    ("share", "plain", "beside_fault", "least"),
     [
-        (beans(60.0), True, SURE),
-        (beans(60.0), False, SURE),
-        (beans(70.0), True, SURE_FAULT),
-        (beans(50.0), True, SURE_FAULT),
-        (beans(70.0), False, SURE_ODD),
-        (None, True, SURE_LEFT_OUT),
-        (None, False, SURE_LEFT_OUT),
+        (beans(60.0), True, False, SURE),
+        (beans(60.0), False, False, SURE),
+        (beans(60.0), True, True, AS_WRITTEN.under),
+        (beans(60.0), False, True, ODD.under),
+        (beans(70.0), True, False, AS_WRITTEN.over),
+        (beans(50.0), True, True, AS_WRITTEN.under),
+        (beans(70.0), False, True, ODD.over),
+        (beans(50.0), False, False, ODD.under),
+        (None, True, False, SURE_LEFT_OUT),
+        (None, False, True, SURE_LEFT_OUT),
     ],
 )
 def test_the_rarer_the_story_the_surer_it_must_be(
-    share: Share | None, plain: bool, least: float
+    share: Share | None, plain: bool, beside_fault: bool, least: float
 ) -> None:
-    assert portion(share, least + 1e-9, plain=plain).attribution is Attribution.SURE
-    assert portion(share, least - 1e-9, plain=plain).attribution is Attribution.UNSURE
+    needed = asked(plain=plain, beside_fault=beside_fault)
+    assert portion(share, least + 1e-9, least=needed).attribution is Attribution.SURE
+    assert portion(share, least - 1e-9, least=needed).attribution is Attribution.UNSURE
 
 
 @pytest.mark.parametrize(

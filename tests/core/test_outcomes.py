@@ -1,0 +1,55 @@
+"""How sure the last words on a build must be."""
+
+from __future__ import annotations
+
+import pytest
+
+from scaled.core.belief import Ended, Share
+from scaled.core.certainty import AS_WRITTEN, ODD
+from scaled.core.outcomes import outcomes
+from scaled.core.plan import Plan
+from scaled.core.report import portion
+from tests.core.scripted import TRUTH, dish
+
+PLAN = Plan.of(dish())
+GOOD = tuple(TRUTH.values())
+
+
+def ended(*amounts_g: float) -> list[tuple[float, Ended]]:
+    """A build that surely holds this of each step; 0: it was left out."""
+    shares = tuple(
+        Share((step,), net_g, 0.4, clear=True) for step, net_g in enumerate(amounts_g) if net_g
+    )
+    return [(1.0, Ended(shares, sum(amounts_g), 0.4))]
+
+
+def passes_from(*amounts_g: float, cut: bool = False) -> list[float]:
+    found = outcomes(ended(*amounts_g), {}, PLAN, cut=cut)
+    return [found[step].asked.passes for step in range(len(amounts_g))]
+
+
+def test_a_pass_beside_a_fault_must_be_surer() -> None:
+    beside, alone = AS_WRITTEN.under, AS_WRITTEN.passes
+    assert passes_from(*GOOD) == [alone] * 4
+    assert passes_from(GOOD[0], 2 * GOOD[1], *GOOD[2:]) == [beside, alone, beside, alone]
+    assert passes_from(*GOOD[:3], GOOD[3] / 4) == [alone, alone, beside, alone]
+
+
+@pytest.mark.parametrize("cut", [False, True])
+def test_a_step_left_out_is_a_fault_and_makes_the_build_odd(cut: bool) -> None:
+    assert passes_from(0.0, *GOOD[1:], cut=cut) == [ODD.passes, ODD.under, ODD.passes, ODD.passes]
+
+
+def test_what_several_steps_share_is_no_fault() -> None:
+    both = Share((0, 1), 3 * (GOOD[0] + GOOD[1]), 0.4, clear=True)
+    rest = ended(0.0, 0.0, *GOOD[2:])[0][1].shares
+    found = outcomes([(1.0, Ended((both, *rest), 500.0, 0.4))], {}, PLAN, cut=False)
+    assert found[2].asked == AS_WRITTEN
+
+
+def test_a_word_said_before_is_not_said_again_but_counts() -> None:
+    first = outcomes(ended(2 * GOOD[0], *GOOD[1:]), {}, PLAN, cut=False)[0]
+    said = {0: portion(0, first, PLAN, (12.5, 1))}
+    found = outcomes(ended(2 * GOOD[0], *GOOD[1:]), said, PLAN, cut=False)
+    assert list(found) == [1, 2, 3]
+    assert found[1].asked.passes == AS_WRITTEN.under
