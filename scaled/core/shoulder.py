@@ -14,12 +14,9 @@ from typing import Final, NamedTuple
 SPAN_S: Final = 0.2
 """Speed is measured over this long: shorter is noise, longer blurs the shoulder."""
 SLOWED: Final = 0.25
-"""A shoulder is slower than this share of the movement before it;"""
-FASTER: Final = 1.5
-"""... the movement after it is this many times as fast as the shoulder: under a filter one gesture
-alone only slows down,"""
+"""A shoulder is slower than this share of the movement before it and after it."""
 LEAST_SPEED: Final = 25.0
-"""... and faster by this, in divisions a second, as every gesture is."""
+"""Slower movements, in divisions a second, are not gestures."""
 TURN_S: Final = 0.35
 """A stop from which the weight turns back is a rest only when it lasts this long: an impact
 overshoots and comes back sooner."""
@@ -74,8 +71,8 @@ class Shoulders:
         """Whether the weight is fast again after it was slow."""
         if self._slowest == math.inf:
             return False
-        least = LEAST_SPEED * self._division_g
-        return self._fastest > least and fast > max(FASTER * self._slowest, self._slowest + least)
+        again = max(self._slowest / SLOWED, LEAST_SPEED * self._division_g)
+        return fast > again and self._fastest > LEAST_SPEED * self._division_g
 
     def _stop(self, speed: float, now_s: float) -> Stop | None:
         level_g = self._slow_at[1]
