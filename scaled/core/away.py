@@ -30,10 +30,9 @@ P_PRESSED: Final = 0.010
 """A tool or hand that holds still for long enough to look like a rest,"""
 PRESS_G: Final = (5.0, 2000.0)
 """... from a spoon's tip to a resting hand: as often 10 to 20 g as 100 to 200."""
-P_PASSING: Final = 0.15
-"""A shoulder is no rest at all: a knock, a press, an indicator that averages them,"""
 PASSING_G: Final = (4.0, 400.0)
-"""... as often 10 to 20 g from the level before as 100 to 200."""
+"""A shoulder that is no rest at all, but a knock, a press, an indicator that averages them, is as
+often 10 to 20 g from the level before as 100 to 200."""
 P_UNKNOWN: Final = 0.002
 """Something that no other move explains,"""
 WIDEST_G: Final = 6000.0
@@ -95,7 +94,7 @@ def _lifted_off(belief: Belief, change: Change, plan: Plan) -> Iterator[Successo
     if same > change.least:
         yield same, belief._replace(zero_g=y), Move.SAME
     if not change.rest.settled:
-        yield passing(change.above_g), belief, Move.PRESSED
+        yield passing(change.above_g, change.rest.doubt), belief, Move.PRESSED
     elif change.above_g > 0:
         yield pressing(change.above_g), belief, Move.PRESSED
     rezeroed = _zero_key(belief) * normal(y, u)
@@ -149,7 +148,7 @@ def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > change.least:
         yield same, belief.at(y, u), Move.SAME
     if not change.rest.settled:
-        yield passing(change.by_g), belief, Move.PRESSED
+        yield passing(change.by_g, change.rest.doubt), belief, Move.PRESSED
     elif change.by_g > 0:
         yield pressing(change.by_g), belief, Move.PRESSED
     yield P_UNKNOWN / WIDEST_G, belief.at(y, u), Move.UNKNOWN
@@ -262,14 +261,14 @@ def pressing(force_g: float) -> float:
     return P_PRESSED * log_flat(force_g, PRESS_G)
 
 
-def passing(change_g: float, share: float = P_PASSING) -> float:
+def passing(change_g: float, odds: float) -> float:
     """Density of a shoulder that is no rest, so far from the level before it.
 
     Args:
         change_g: How far, upwards or downwards.
-        share: How many shoulders are none.
+        odds: Odds that a shoulder like this is none.
     """
-    return share * log_flat(abs(change_g), PASSING_G)
+    return odds * log_flat(abs(change_g), PASSING_G)
 
 
 def same_density(change_g: float, u_g: float) -> float:

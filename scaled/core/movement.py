@@ -191,6 +191,7 @@ class Movement:
             peak_g=max(way, default=-math.inf),
             trough_g=min(way, default=math.inf),
             settled=False,
+            doubt=stop.doubt,
             abrupt=abs(first_g - stop.level_g) < stop.u_g and first_s - self._agreed_s < ABRUPT_S,
         )
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s

@@ -14,7 +14,6 @@ from scaled.core import gesture
 from scaled.core.arrival import arriving
 from scaled.core.away import (
     BELOW_ZERO_G,
-    P_PASSING,
     P_REZEROED,
     P_SAME,
     P_SWAPPED,
@@ -44,8 +43,8 @@ ABRUPT_KEY: Final = 0.97
 """Share of key presses whose jump is seen without a reading between: all on a pan at rest."""
 ABRUPT_FROM: Final = 6.0
 """Smaller changes, in standard uncertainties, look abrupt whatever made them."""
-P_PASSING_AGAIN: Final = 0.6
-"""Share of shoulders after one that was no rest which are of the same movement."""
+PASSING_AGAIN: Final = 0.6
+"""Least odds that a shoulder after one that was no rest is of the same movement."""
 P_PRESSED_ON: Final = 0.3
 """A hand that was felt goes on pressing,"""
 PRESSED_ON: Final = 0.05
@@ -122,8 +121,9 @@ def _seldom(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """What happens seldom: hopeless beside a usual meaning that fits, and then not looked into."""
     y = change.rest.level_g
     if not change.rest.settled:
-        share = P_PASSING if change.again_g is None else P_PASSING_AGAIN
-        yield passing(change.by_g, share), belief, Move.PRESSED
+        doubt = change.rest.doubt
+        odds = doubt if change.again_g is None else max(doubt, PASSING_AGAIN)
+        yield passing(change.by_g, odds), belief, Move.PRESSED
     elif change.by_g > 0:
         yield _pressed(change), belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:

@@ -46,6 +46,7 @@ class Rest:
         unseen_s: For how long no readings came between the rest before it and this one.
         again_s: How long after they came again it began; 0 when none were missing.
         load_abrupt: Probability that a moved load looks so on this scale.
+        doubt: Odds that a shoulder is no rest.
     """
 
     begin_s: float
@@ -61,3 +62,4 @@ class Rest:
     unseen_s: float = 0.0
     again_s: float = 0.0
     load_abrupt: float = ABRUPT_LOAD
+    doubt: float = 0.0

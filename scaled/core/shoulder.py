@@ -23,18 +23,33 @@ overshoots and comes back sooner."""
 STILL_LEFT_S: Final = 0.15
 """What the scale's filter still holds back at a shoulder, as a time on its speed there."""
 
-
 LEAST_LEFT: Final = 1.0
 """What a shoulder's level is uncertain by at best, in divisions."""
+RISING: Final = 0.075
+"""Odds that the load did not rest at a stop in a rise,"""
+FALLING: Final = 0.4
+"""... in a fall,"""
+BOTTOM: Final = 0.085
+"""... or between a fall and a rise (simulated cooks and scales)."""
+TOP_S: Final = 1.0
+"""Between a rise and a fall a stop this long is a rest as often as not; a hand, an impact or an
+indicator that averages them is the likelier,"""
+TOP: Final = 3.5
+"""... by so much, as the logarithm of the odds a second, the shorter it is."""
 
 
 class Stop(NamedTuple):
-    """A shoulder: from when to when, at what weight, how well known."""
+    """A shoulder: from when to when, at what weight, how well known.
+
+    Attributes:
+        doubt: Odds that the load did not rest there.
+    """
 
     begin_s: float
     end_s: float
     level_g: float
     u_g: float
+    doubt: float
 
 
 class Shoulders:
@@ -81,10 +96,16 @@ class Shoulders:
         stop = Stop(
             self._since_s, now_s, level_g + (self._sign * left_g if onward else 0.0),
             math.hypot(left_g + LEAST_LEFT * self._division_g, self._division_g),
+            self._doubt(now_s - self._since_s, onward=onward),
         )  # fmt: skip
         lasted_s = now_s - self._since_s
         self._start(abs(speed), math.copysign(1.0, speed))
         return stop if onward or lasted_s >= TURN_S else None
+
+    def _doubt(self, lasted_s: float, *, onward: bool) -> float:
+        if self._sign < 0:
+            return FALLING if onward else BOTTOM
+        return RISING if onward else math.exp(TOP * (TOP_S - lasted_s))
 
     def _start(self, fastest: float, sign: float) -> None:
         self._fastest, self._sign = fastest, sign

@@ -12,7 +12,7 @@ from typing import Final
 
 from scaled.core.newest import Sample
 from scaled.core.noise import Grain
-from scaled.core.shoulder import Stop
+from scaled.core.shoulder import BOTTOM, Stop
 
 DEEP: Final = 2.0
 """A valley is this many divisions below the level told before,"""
@@ -61,7 +61,9 @@ class Valley:
     def _stop(self, now_s: float) -> Stop:
         begin_s, bottom_g = self._bottom
         left_g = max(self._fell_g, 0.0) / 2
-        stop = Stop(begin_s, now_s, bottom_g - left_g, math.hypot(left_g, self._grain.division_g))
+        stop = Stop(
+            begin_s, now_s, bottom_g - left_g, math.hypot(left_g, self._grain.division_g), BOTTOM
+        )
         self.told(stop.level_g)
         return stop
 

@@ -172,7 +172,7 @@ def test_what_is_asked_counts_until_something_else_is() -> None:
     asked, free = guided(60.0, 101.0), guided(60.0, 101.0)
     asked.lead(Led((((0,),),)), 9.0)
     for guide in (asked, free):
-        guide.take(replace(rest(106.0, 12.0), settled=False), believed())
+        guide.take(replace(rest(106.0, 12.0), settled=False, doubt=0.2), believed())
         guide.take(rest(163.0, 15.0), believed())
     assert chance(asked, (0,)) > chance(free, (0,))
 
@@ -220,7 +220,7 @@ def test_a_guide_that_follows_forgets_what_it_asked_for() -> None:
 def test_a_shoulder_is_no_answer_to_what_was_asked() -> None:
     guide, tracker = guided(60.0, 101.0), guided(60.0, 101.0)
     guide.lead(Led((((0,),),)), 9.0)
-    shoulder = replace(rest(130.0, 12.0), settled=False)
+    shoulder = replace(rest(130.0, 12.0), settled=False, doubt=0.2)
     for one in (guide, tracker):
         one.take(shoulder, believed())
     assert guide.beliefs == tracker.beliefs

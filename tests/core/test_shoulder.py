@@ -77,6 +77,35 @@ def test_an_impact_that_swings_back_leaves_none(rate_hz: float) -> None:
     assert phases([(120.0, 0.1), (-40.0, 0.1)], rate_hz) == ONE
 
 
+def doubt(*parts: Part) -> float:
+    """Of the one shoulder between these movements."""
+    (shoulder,) = (rest for phase, rest in rests(list(parts), 20) if phase is Phase.PASSED)
+    return shoulder.doubt
+
+
+def test_a_stop_between_a_rise_and_a_fall_is_seldom_a_rest() -> None:
+    """Measured against simulated truth: tops 79 % false, falls 29, rises 7, bottoms 8."""
+    rising = doubt((80, 0.3), (0, 0.3), (60, 0.3))
+    top = doubt((80, 0.3), (0, 0.5), (-60, 0.3))
+    falling = doubt((200, 0.3), (0, 2.0), (-60, 0.3), (0, 0.3), (-90, 0.3))
+    bottom = doubt((200, 0.3), (0, 2.0), (-90, 0.3), (0, 0.5), (60, 0.3))
+    assert rising < bottom < falling < 1 < top
+    assert rising / (1 + rising) == pytest.approx(0.07, abs=0.005)
+    assert falling / (1 + falling) == pytest.approx(0.29, abs=0.01)
+
+
+def test_a_stop_on_top_is_believed_the_more_the_longer_it_lasted() -> None:
+    doubts = []
+    for stood in (10, 16, 24):
+        shoulders, window, stops = Shoulders(1.0), [(0.0, 0.0)], list[Stop | None]()
+        for by_g in [20.0] * 5 + [0.0] * stood + [-20.0] * 5:
+            window.append((window[-1][0] + 0.05, window[-1][1] + by_g))
+            stops.append(shoulders.read(window))
+        (stop,) = (stop for stop in stops if stop)
+        doubts.append(stop.doubt)
+    assert doubts[0] > doubts[1] > 1 > doubts[2]
+
+
 def test_too_few_readings_tell_nothing() -> None:
     shoulders = Shoulders(1.0)
     assert shoulders.read([(0.0, 0.0)]) is None

@@ -62,7 +62,7 @@ def test_plain_moves_are_told_apart(before: tuple[float, ...], level_g: float, m
 def test_a_shoulder_over_a_build_ended_by_a_key_means_nothing() -> None:
     tracker = tracked(0.0, 20.0, 60.0)
     tracker.change(Belief.emptied)
-    tracker.advance(Rest(12.0, 12.2, 140.0, 2.0, settled=False))
+    tracker.advance(Rest(12.0, 12.2, 140.0, 2.0, settled=False, doubt=0.2))
     tracker.advance(rest(60.0))
     best = tracker.best
     assert best is not None
@@ -71,7 +71,7 @@ def test_a_shoulder_over_a_build_ended_by_a_key_means_nothing() -> None:
 
 def test_a_hand_that_is_felt_twice_is_one_hand() -> None:
     tracker = tracked(0.0, 20.0)
-    tracker.advance(Rest(2.0, 2.4, 58.0, 1.2, settled=False))
+    tracker.advance(Rest(2.0, 2.4, 58.0, 1.2, settled=False, doubt=0.2))
     tracker.advance(Rest(2.5, 3.0, 56.5, 0.3))  # the press, more quietly
     tracker.advance(rest(20.0))
     assert tracker.probability(lambda b: b.group == (0,) and not b.gestures and b.clear) > 0.9
@@ -92,7 +92,7 @@ def test_a_small_shoulder_is_as_doubtful_as_a_large_one() -> None:
     doubts = []
     for height_g in (10.0, 20.0, 40.0):
         tracker = tracked(0.0, 20.0)
-        moves = tracker.advance(Rest(2.0, 2.4, 20.0 + height_g, 2.0, settled=False))
+        moves = tracker.advance(Rest(2.0, 2.4, 20.0 + height_g, 2.0, settled=False, doubt=0.2))
         doubts.append(moves[Move.PRESSED] * height_g / sum(moves.values()))
     assert doubts[0] > doubts[2]
 
