@@ -10,7 +10,7 @@ from scaled.core.belief import Belief, Mode
 from scaled.core.completion import complete, passed_on
 from scaled.core.good import good_band
 from scaled.core.guide import Led, Story, story
-from scaled.core.ladder import ladder
+from scaled.core.ladder import ladder, nets
 from scaled.core.ledger import ODD
 from scaled.core.live import Ask, Live, Provisional
 from scaled.core.verdict import Band
@@ -164,12 +164,30 @@ def _ask(scene: Scene, best: Belief) -> Ask:
         return _question(scene)
     if not best.gestures and passed_on(best, scene.plan):
         return Ask.HAND_OVER
-    good = good_band(best, scene.plan, scene.division_g, called_good=scene.called_good)
+    good = _good(scene, best)
     if not good.low_g <= best.net_g <= good.high_g:
         return _correction(scene, best, good)
     if not best.ahead:
         return Ask.LIFT if scene.confidence >= LET_GO else _question(scene)
     return Ask.HAND_OVER if best.ahead[0] in scene.plan.beyond else Ask.NEXT
+
+
+def asks_whether_in(scene: Scene) -> bool:
+    """Whether the screen asks if a step is in that, if it is, needs more or less of it.
+
+    Not where its weight is known to no better than the tolerance: then nothing follows from it.
+    """
+    best = scene.best
+    if best is None or best.mode is not Mode.ON or not best.gestures or len(best.group) > 1:
+        return False
+    good = _good(scene, best)
+    known = best.net_u_g <= scene.plan.aim(best.group).band.width_g / 2
+    amiss = not good.low_g <= best.net_g <= good.high_g
+    return known and amiss and _ask(scene, best) is Ask.CHECK
+
+
+def _good(scene: Scene, best: Belief) -> Band:
+    return good_band(best, scene.plan, scene.division_g, called_good=scene.called_good)
 
 
 def _question(scene: Scene) -> Ask:
@@ -195,13 +213,6 @@ def _odd(scene: Scene, best: Belief | None) -> Odd | None:
     containers = scene.plan.containers
     wrong = best.weighed and containers.wrongness(weight_g, u_g) >= ODD
     return containers.odd(weight_g, u_g) if wrong else None
-
-
-def _nets(best: Belief | None, shown: tuple[int, ...] | None, net_g: float) -> dict[int, float]:
-    """Weight of each step that holds something; the one that is shown is ``net_g``."""
-    shares = best.shares() if best is not None else ()
-    nets = {i: share.net_g for share in shares for i in share.group}
-    return nets | dict.fromkeys(shown or (), net_g)
 
 
 def _live(
@@ -233,7 +244,7 @@ def _live(
         confidence=scene.confidence,
         pan_g=scene.weight_g - (best.zero_g if best is not None else 0.0),
         total_net_g=total_g,
-        ladder=ladder(plan.steps, scene.ledger.portions, _nets(best, group, net_g)),
+        ladder=ladder(plan.steps, scene.ledger.portions, nets(best, group, net_g)),
         odd=_odd(scene, best) if group else None,
         doubt=plan.rule.judge(aim.band, aim.band.target_g, u_g).doubt if aim else None,
     )

@@ -9,6 +9,7 @@ from scaled.core.live import Rung, StepState
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from scaled.core.belief import Belief
     from scaled.core.events import Portion
 
 
@@ -28,6 +29,13 @@ def ladder(
         else Rung(step, StepState.OPEN if i in nets else StepState.TODO, nets.get(i))
         for i, step in enumerate(steps)
     )
+
+
+def nets(best: Belief | None, shown: tuple[int, ...] | None, net_g: float) -> dict[int, float]:
+    """Weight of each step that holds something; the one that is shown is ``net_g``."""
+    shares = best.shares() if best is not None else ()
+    weights = {i: share.net_g for share in shares for i in share.group}
+    return weights | dict.fromkeys(shown or (), net_g)
 
 
 def _done(said: Portion) -> Rung:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import events as ev
 from scaled.core import undo
-from scaled.core.advice import Scene, led, live
+from scaled.core.advice import Scene, asks_whether_in, led, live
 from scaled.core.belief import Mode
 from scaled.core.builds import Builds
 from scaled.core.command import Command, Confirm, Next, Note, Undo
@@ -236,6 +236,9 @@ class Session:
         told.append(ev.Tapped(t=t, build=self.build, key="next"))
         if not self._settler.resting:
             self._next_waits = True
+            return told
+        if asks_whether_in(self._scene(t)):
+            undo.is_in(best, self._tracker, self._guide)
             return told
         return told + self._close_open_step(t)
 

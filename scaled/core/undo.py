@@ -1,4 +1,4 @@
-"""What a person may mean who says that the step on the screen was not begun, or is not done."""
+"""What a person may mean who says that the step on the screen is in, not begun, or not done."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ def not_begun(shown: Belief, tracker: Tracker, guide: Guide, said: AbstractSet[i
     like, meant = _like(before), _others(shown, said)
     if guide.probability(meant) < CONCEIVABLE:
         if not shown.clear:
-            tracker.beliefs = guide.beliefs = ((1.0, _anew(shown)),)
+            _begin_anew(shown, tracker, guide)
             return True
         if before is None:
             return False
@@ -78,6 +78,20 @@ def not_begun(shown: Belief, tracker: Tracker, guide: Guide, said: AbstractSet[i
         one.condition(meant)
         one.weigh(lambda belief: BEFORE if like(belief) else 1.0)
     return True
+
+
+def is_in(shown: Belief, tracker: Tracker, guide: Guide) -> None:
+    """Take what is in the open step for food of it; whether it is enough is another question.
+
+    Args:
+        shown: What the person saw.
+        tracker: Learns it; what was unexplained there stays so.
+        guide: Learns it.
+    """
+    stands = _stands_with(shown)
+    for one in (tracker, guide):
+        one.condition(lambda belief: stands(belief) and belief.gestures > 0)
+    guide.change(lambda belief: belief._replace(clear=True))
 
 
 def not_done(
@@ -113,9 +127,33 @@ def _before(shown: Belief, said: AbstractSet[int]) -> Belief | None:
     return shown._replace(group=group, ahead=tuple(sorted(ahead)))
 
 
-def _anew(shown: Belief) -> Belief:
-    """The open step beginning at the present weight: whatever changed that, it was not food."""
-    return shown._replace(start_g=shown.level_g, start_u_g=shown.level_u_g, gestures=0, clear=True)
+def _begin_anew(shown: Belief, tracker: Tracker, guide: Guide) -> None:
+    """Let the open step begin at the present weight: whatever changed that, it was not food.
+
+    Where the zero lies and what the bowl weighs may be in doubt as before.
+    """
+    holds = _stands_with(shown)
+    if not tracker.probability(holds):
+        tracker.beliefs = guide.beliefs
+    for one in (tracker, guide):
+        one.condition(holds)
+        one.change(_anew)
+
+
+def _anew(belief: Belief) -> Belief:
+    start_g, start_u_g = belief.level_g, belief.level_u_g
+    return belief._replace(start_g=start_g, start_u_g=start_u_g, gestures=0, clear=True)
+
+
+def _stands_with(shown: Belief) -> Callable[[Belief], bool]:
+    """Whether a belief has the same step open at the same weight, in whichever build."""
+    group, level_g = shown.group, shown.level_g
+
+    def holds(belief: Belief) -> bool:
+        here = belief.mode is Mode.ON and belief.group == group
+        return here and abs(belief.level_g - level_g) <= SAME_G
+
+    return holds
 
 
 def _like(one: Belief | None) -> Callable[[Belief], bool]:

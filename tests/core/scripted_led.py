@@ -9,7 +9,7 @@ from scaled.core.live import Ask
 from tests.core.scripted import BOWL_G, STEPS, dish
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from scaled.core.live import Live
     from tests.core.scripted import Cook
@@ -39,8 +39,8 @@ class LedCook:
         self.in_hand = True
         self._goals = {step.id: step for step in dish().steps}
 
-    def build(self, mishap: Callable[[LedCook], None], at: int) -> Live:
-        """Do what is asked until the build may go, with a mishap before the answer numbered.
+    def build(self, mishaps: Mapping[int, Callable[[LedCook], None]]) -> Live:
+        """Do what is asked until the build may go, with mishaps instead of the answers numbered.
 
         Returns:
             What the screen said last; it asks to take the build away, or for the next container.
@@ -48,8 +48,8 @@ class LedCook:
         self.cook.wait(2.0)
         for look in range(MOST):
             now = self._read()
-            if look == at:
-                mishap(self)
+            if look in mishaps:
+                mishaps[look](self)
             elif self._is_over(now):
                 self.take_off()
                 self.cook.wait(6.0)

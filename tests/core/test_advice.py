@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from scaled.core.advice import Scene, led, live
+from scaled.core.advice import Scene, asks_whether_in, led, live
 from scaled.core.belief import Belief, Mode, empty
 from scaled.core.command import Next
 from scaled.core.completion import complete
@@ -368,6 +368,21 @@ def test_nobody_is_asked_what_a_longer_rest_may_make_clear() -> None:
         assert live(replace(doubtful, firm=False)).ask is Ask.WAIT
         assert led(replace(doubtful, firm=False)) is None
     assert live(replace(last, firm=False)).ask is Ask.LIFT
+
+
+def test_whether_a_step_is_in_is_asked_where_the_answer_does_not_end_it() -> None:
+    short = belief(60.0)._replace(clear=False)
+    assert asks_whether_in(scene(short))
+    for other in (
+        None,
+        belief(60.0),  # nothing is asked
+        short._replace(mode=Mode.OFF),
+        short._replace(gestures=0),
+        short._replace(group=(0, 1), ahead=(2, 3)),  # both are in, or not
+        belief(120.0)._replace(clear=False),  # nothing more is needed
+        short._replace(level_u_g=12.0),  # nobody knows what is
+    ):
+        assert not asks_whether_in(scene(other))
 
 
 def test_a_weight_that_left_its_rest_is_waited_for_also_where_it_passes_by_there() -> None:

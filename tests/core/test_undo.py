@@ -8,7 +8,7 @@ from scaled.core.belief import Belief, Mode, Share
 from scaled.core.guide import Guide
 from scaled.core.plan import Plan
 from scaled.core.track import Tracker, Weighed
-from scaled.core.undo import BEFORE, not_begun, not_done
+from scaled.core.undo import BEFORE, is_in, not_begun, not_done
 from tests.core.scripted import dish
 
 PLAN = Plan.of(dish())
@@ -118,6 +118,29 @@ def test_an_unclear_weight_that_is_not_this_step_is_nobodys(
     assert (best.group, best.gestures, best.clear, best.strange) == (groups[-1], 0, True, True)
     assert best.net_g == 0.0
     assert best.level_g == shown.level_g
+
+
+def test_where_the_zero_lies_stays_in_doubt_when_a_weight_is_nobodys() -> None:
+    tared = belief((GRAIN,))._replace(clear=False, strange=True, zero_g=-300.0)
+    known, beans = tared._replace(zero_g=0.0), belief((GRAIN,), (BEANS,))
+    tracker, guide = believing((0.6, tared), (0.38, known), (0.02, beans))
+    assert not_begun(tared, tracker, guide, NONE_SAID)
+    for one in (tracker, guide):
+        assert [(b.zero_g, b.net_g, b.gestures) for _, b in one.beliefs] == [
+            (-300.0, 0.0, 0),
+            (0.0, 0.0, 0),
+        ]
+    tracker.beliefs, guide.beliefs = ((1.0, beans),), ((1.0, tared),)
+    assert not_begun(tared, tracker, guide, NONE_SAID)
+    assert tracker.best == guide.best
+
+
+def test_a_step_that_is_in_is_judged_by_its_weight_and_stays_unclear_in_the_log() -> None:
+    shown = belief((GRAIN,), (BEANS,))._replace(clear=False)
+    tracker, guide = believing((0.5, shown), (0.5, belief((GRAIN,))))
+    is_in(shown, tracker, guide)
+    assert tracker.beliefs == ((1.0, shown),)
+    assert guide.beliefs == ((1.0, shown._replace(clear=True)),)
 
 
 def test_what_only_the_screen_believed_is_believed_then() -> None:

@@ -96,7 +96,7 @@ def test_who_does_what_the_screen_says_gets_to_the_end(
 ) -> None:
     one = cook(scale=Scale(division_g, rate_hz=rate_hz), division_g=division_g)
     led = LedCook(one)
-    led.build(mishap, at)
+    led.build({at: mishap})
     assert led.outside() == {}
     assert one.told(Finished)
     # The next build begins as any other.
@@ -120,5 +120,24 @@ def test_a_unit_key_leads_nobody_astray_on_a_scale_that_sends_no_unit(
         one.scale.unit, one.scale.division = unit, step
         one.wait(1.0)
 
-    led.build(press, at)
+    led.build({at: press})
     assert led.outside() == {}
+
+
+@pytest.mark.parametrize(
+    "mishaps",
+    [
+        {2: all_out_again, 5: lift},
+        {3: all_out_again, 4: spoon_left_leaning},
+    ],
+)
+@pytest.mark.parametrize("division_g", [0.1, 0.5, 2.0])
+def test_two_mishaps_after_another_lead_to_the_end_as_well(
+    cook: Hire, mishaps: dict[int, Callable[[LedCook], None]], division_g: float
+) -> None:
+    """Emptied, a bowl may be another one, or set to zero: the screen has to ask."""
+    one = cook(scale=Scale(division_g, rate_hz=20), division_g=division_g)
+    led = LedCook(one)
+    led.build(mishaps)
+    assert led.outside() == {}
+    assert one.told(Finished)
