@@ -65,10 +65,12 @@ class _Asked(NamedTuple):
         led: What the cook does who obeys.
         still: The story when it was asked, and the gestures in its open step: a cook who did
             nothing yet has not done anything else either.
+        level_g: What was on the pan then.
     """
 
     led: Led = Led()
     still: tuple[Story, int] | None = None
+    level_g: float = 0.0
 
     def is_other(self, before: _Asked) -> bool:
         """Whether a cook has to read it anew: it asks for something else, or after a gesture."""
@@ -78,7 +80,8 @@ class _Asked(NamedTuple):
         """Whether a belief says that nothing else was done; no container weighs less than that."""
         now = story(belief)
         if self.led.places:
-            return _is_placed(belief) and belief.tare_g >= lightest_g
+            bare = belief.mode is Mode.EMPTY and abs(belief.level_g - self.level_g) < lightest_g
+            return bare or (_is_placed(belief) and belief.tare_g >= lightest_g)
         if self.led.lifts:
             return belief.mode is Mode.OFF and now in self.led.stories
         done = belief.mode is Mode.ON and now in self.led.stories
@@ -159,8 +162,9 @@ class Guide(Tracker):
             t: Time of the reading that it hangs on.
         """
         best = self.best
-        still = None if best is None else (story(best), best.gestures)
-        asked = _Asked(led, still)
+        asked = _Asked(led)
+        if best is not None:
+            asked = _Asked(led, (story(best), best.gestures), best.level_g)
         if asked.is_other(self._asked):
             self._since_s = t
         self._asked, self._moved = asked, False

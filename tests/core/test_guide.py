@@ -167,6 +167,16 @@ def test_a_flicker_is_no_container_that_was_asked_for(level_g: float, likelier: 
     assert (chances[1] > 1.1 * chances[0]) == likelier
 
 
+def test_a_bare_pan_seen_again_is_no_container_that_stood_there_all_along() -> None:
+    """Whoever was asked for a container has not brought one yet."""
+    guide = Guide(PLAN)
+    guide.take(rest(0.0, 0.0), believed(rest(0.0, 0.0)))
+    for n in range(1, 4):
+        guide.lead(Led(places=True), 5.0 * n - 4.0)
+        guide.take(replace(rest(0.0, 5.0 * n), unseen_s=3.0), believed())
+        assert guide.probability(lambda b: b.mode is Mode.EMPTY) > 0.9
+
+
 def test_what_is_asked_counts_until_something_else_is() -> None:
     """A second movement before the screen could ask again answers the same word."""
     asked, free = guided(60.0, 101.0), guided(60.0, 101.0)
