@@ -302,6 +302,21 @@ def test_undo_of_what_was_taken_out_again_stays_with_the_build(cook: Hire) -> No
     assert one.live.net_g == pytest.approx(0.0, abs=0.5)
 
 
+def test_yes_to_whether_a_step_is_in_leads_to_what_it_lacks_and_a_second_key_ends_it(
+    cook: Hire,
+) -> None:
+    one = cook().start().put(40.0)
+    one.put(one.lift() + 150.0)  # what came along is nobody's
+    assert (one.live.ask, one.live.step) == (Ask.CHECK, "grain")
+    one.tell(Next())
+    assert (one.live.ask, one.live.step) == (Ask.ADD, "grain")
+    assert one.live.amount_g == pytest.approx(80.0, abs=0.5)
+    assert one.told(Portion) == []
+    one.tell(Next())
+    assert (one.live.ask, one.live.step) == (Ask.ADD, "beans")
+    assert one.portion("grain").verdict is Verdict.UNSURE
+
+
 def test_undo_needs_a_step_that_is_done(cook: Hire) -> None:
     assert "no step" in refusal(cook().start().put(40.0), Undo()).reason
 
