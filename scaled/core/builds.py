@@ -47,6 +47,7 @@ class Builds:
         self.ledger = Ledger(plan, 0, 0.0)
         """What has been said of the build on the pan, or of the last one."""
         self._left_s: float | None = None
+        self._not_over = self.tracker.beliefs  # looked at: only a rest makes it over
 
     @property
     def number(self) -> int:
@@ -113,7 +114,10 @@ class Builds:
         """A complete build that stayed off the pan is finished."""
         if self._left_s is None or t - self._left_s < GONE_S:
             return []
+        if self.tracker.beliefs is self._not_over:
+            return []
         if self.tracker.probability(self._is_over) < TOLD:
+            self._not_over = self.tracker.beliefs
             return []
         asked_back = self.guide.probability(self._is_over) < EVEN
         return [] if asked_back and t - self._left_s < ASKED_BACK_S else self.end(t)

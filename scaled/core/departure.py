@@ -13,7 +13,7 @@ from scaled.core.belief import Belief, Share
 from scaled.core.certainty import as_written, asked
 from scaled.core.event_line import rounded
 from scaled.core.handoff_events import HandedOver
-from scaled.core.track import likeliest_share
+from scaled.core.likeliest import likeliest_share
 from scaled.core.transit import LEAST_CHANCE, LONGEST_S, MOST_COURSES, ClosedStep, Course, Transit
 
 if TYPE_CHECKING:

@@ -208,32 +208,6 @@ def taken(aim: Aim, net_g: float, amount_g: float, u_g: float) -> float:
     return 0.6 * normal(amount_g - excess, spread) + 0.4 * flat(amount_g, max(net_g, 1.0))
 
 
-PAUSE_SAME_S: Final = 1.5
-"""Median pause between two gestures of one ingredient."""
-PAUSE_NEXT_S: Final = 3.0
-"""Median pause before the next ingredient: another tool, another pan."""
-PAUSE_SPREAD: Final = 0.55
-"""Standard deviation of a pause's logarithm, what the scale's lag hides included."""
-UNSEEN_S: Final = 0.6
-"""Part of a pause in which the scale is still settling."""
-
-
-@lru_cache(ASKED_AGAIN)
-def same_pause_odds(pause_s: float) -> float:
-    """How much likelier a pause of this length is within an ingredient than before the next.
-
-    The pauses are log-normal; ``pause_s`` is what was seen at rest.
-    """
-    z = math.log(pause_s + UNSEEN_S)
-    same = (z - math.log(PAUSE_SAME_S)) / PAUSE_SPREAD
-    other = (z - math.log(PAUSE_NEXT_S)) / PAUSE_SPREAD
-    return math.exp(max(-MOST_ODDS, min(MOST_ODDS, 0.5 * (other * other - same * same))))
-
-
-MOST_ODDS: Final = 1.8
-"""A pause alone never weighs more than this, as the logarithm of the odds."""
-
-
 def normal(x: float, spread: float) -> float:
     """Density of a normal variate of mean 0 at ``x``."""
     z = x / spread

@@ -9,9 +9,9 @@ from scaled.core import report
 from scaled.core.belief import Belief, Ended, Mode, Share
 from scaled.core.certainty import as_written, asked
 from scaled.core.events import OddContainer
+from scaled.core.likeliest import is_sure, likeliest_share, outcome, outcome_of
 from scaled.core.outcomes import outcomes
 from scaled.core.report import Outcome
-from scaled.core.track import Tracker, Weighed, likeliest_share, outcome
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from scaled.core.events import Event, Portion
     from scaled.core.live import Odd
     from scaled.core.plan import Plan
+    from scaled.core.track import Tracker, Weighed
 
 ODD: Final = 0.90
 """Probability at which a container is said to be a wrong one."""
@@ -118,7 +119,7 @@ class Ledger:
         best = tracker.best
         for closed in best.closed if best else ():
             step = closed.group[0]
-            if step in self.portions or not self._is_sure(closed, tracker.beliefs):
+            if step in self.portions or not is_sure(closed, tracker.beliefs, self._plan, FINAL):
                 continue
             mass, share = likeliest_share(tracker.beliefs, step, _closed, self._plan)
             if share is None or mass < FINAL or not share.clear:
@@ -127,31 +128,12 @@ class Ledger:
             events += self._say(share.group, Outcome(mass, share), t)
             if before:
                 self._before.append((share.group, before))
-            tracker.condition(partial(self._agrees, outcome(share, self._plan)))
+            tracker.condition(partial(self._agrees, step, outcome(share, self._plan)))
         return events
 
-    def _is_sure(self, likeliest: Share, weighed: tuple[Weighed, ...]) -> bool:
-        """Whether a step may be final: all but the least likely beliefs closed it like the best.
-
-        Args:
-            likeliest: How it was closed in the most probable belief.
-            weighed: The beliefs, most probable first: the first few tell of most steps that the
-                doubt is too great.
-        """
-        said, doubt = outcome(likeliest, self._plan), 0.0
-        for chance, belief in weighed:
-            if likeliest in belief.closed:
-                continue
-            share = _share_of(likeliest.group[0], belief.closed)
-            if share is None or outcome(share, self._plan) != said:
-                doubt += chance
-                if doubt > 1 - FINAL:
-                    return False
-        return True
-
-    def _agrees(self, said: object, belief: Belief) -> bool:
+    def _agrees(self, step: int, said: object, belief: Belief) -> bool:
         """Whether a closed step comes out in a belief as it was said to."""
-        return any(outcome(closed, self._plan) == said for closed in belief.closed)
+        return outcome_of(step, belief.closed, self._plan) == said
 
     def close_by_hand(self, tracker: Tracker, shown: Belief, t: float) -> list[Event]:
         """Say the final word on the open step and all before it: a person says it is done.
@@ -186,7 +168,7 @@ class Ledger:
         return sum(
             chance
             for chance, belief in weighed
-            if outcome(_share_of(step, _closed_by_hand(belief)), self._plan) == said
+            if outcome_of(step, _closed_by_hand(belief), self._plan) == said
         )
 
     def reopen(self) -> tuple[tuple[int, ...], tuple[Weighed, ...]] | None:
@@ -250,10 +232,6 @@ def _closed(belief: Belief) -> tuple[Share, ...]:
 
 def _closed_by_hand(belief: Belief) -> tuple[Share, ...]:
     return belief.closed_by_hand().closed if belief.mode is Mode.ON else belief.closed
-
-
-def _share_of(step: int, shares: tuple[Share, ...]) -> Share | None:
-    return next((share for share in shares if step in share.group), None)
 
 
 def _same_open(shown: Belief, belief: Belief) -> bool:

@@ -32,6 +32,7 @@ from scaled.core.belief import Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, densest, fed
 from scaled.core.gesture import normal
 from scaled.core.leaving import P_DONE, leaving
+from scaled.core.pause import same_pause_odds
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
@@ -108,7 +109,7 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if rezeroed > change.least:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
     densest = same
-    odds = gesture.same_pause_odds(change.rest.pause_s) if belief.gestures else 1.0
+    odds = same_pause_odds(change.rest.pause_s) if belief.gestures else 1.0
     dipped = P_DIP if change.dipped else 1.0
     for density, after, move in fed(belief, change, plan):
         food = dipped * (density if move is Move.BEGUN else density * odds)

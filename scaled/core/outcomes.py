@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core.certainty import as_written, asked
 from scaled.core.events import Verdict
+from scaled.core.likeliest import likeliest_share
 from scaled.core.report import Outcome
-from scaled.core.track import likeliest_share
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

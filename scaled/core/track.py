@@ -11,13 +11,12 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from operator import itemgetter
-from typing import TYPE_CHECKING, Final, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.beginning import first
-from scaled.core.belief import Belief, Share
+from scaled.core.belief import Belief
 from scaled.core.food import NEGLIGIBLE, NOTHING, Move, Successor
 from scaled.core.unseen import meanings
-from scaled.core.verdict import COVERAGE
 
 if TYPE_CHECKING:
     from scaled.core.coming import Coming
@@ -34,8 +33,6 @@ SOON_OVER: Final = 4.0
 """... the likelier by so much, as the logarithm of the odds a second, the sooner it was over:"""
 SOONEST_S: Final = 0.55
 """simulated rests this short are as often false as shoulders are."""
-COVERED: Final = 0.95
-"""Share of the probability that U = 2 u covers (JCGM 100:2008, 6.3.3)."""
 HOPELESS: Final = 3e-4
 """Beliefs this much less probable than the best are dropped."""
 AS_CLOSE: Final = 10.0
@@ -45,7 +42,6 @@ _GESTURES: Final = Belief._fields.index("gestures")
 _WEIGHT: Final = itemgetter(0)
 
 Weighed = tuple[float, Belief]
-T = TypeVar("T")
 
 
 class Meant(NamedTuple):
@@ -191,60 +187,6 @@ class Tracker:
             return
         odds = math.exp(SOON_OVER * (SOON_OVER_S - max(lasted_s, SOONEST_S)))
         self.weigh(lambda belief: 1.0 if belief.stands_at(last.level_g) else odds)
-
-
-def likeliest_share(
-    weighed: Iterable[tuple[float, T]],
-    step: int,
-    shares: Callable[[T], tuple[Share, ...]],
-    plan: Plan,
-) -> tuple[float, Share | None]:
-    """The most probable outcome of a step and its probability.
-
-    Outcomes are the same when the same steps share the weight and the verdict is the same. The
-    weight is the likeliest one; the others count in its uncertainty: U = 2 u reaches over as
-    many of them as 95 % of the probability takes, the nearest first (JCGM 100:2008, 6.2.1).
-
-    Args:
-        weighed: Probability and what may be true, most probable first.
-        step: Index of the step.
-        shares: The closed steps of one of them.
-        plan: What the build should be.
-
-    Returns:
-        Probability and outcome; None means that nothing was added for the step.
-    """
-    outcomes: dict[object, list[tuple[float, Share | None]]] = {}
-    for chance, it in weighed:
-        share = next((s for s in shares(it) if step in s.group), None)
-        outcomes.setdefault(outcome(share, plan), []).append((chance, share))
-    likeliest = max(outcomes.values(), key=lambda outcome: sum(mass for mass, _ in outcome))
-    return sum(mass for mass, _ in likeliest), _mixed(likeliest)
-
-
-def outcome(share: Share | None, plan: Plan) -> object:
-    """What two shares have in common when they are the same outcome; None: nothing was added."""
-    if share is None:
-        return None
-    word = plan.rule.word(plan.aim(share.group).band, share.net_g, share.u_g)
-    return share.group, share.clear, word
-
-
-def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:
-    _, likeliest = max(outcome, key=lambda pair: pair[0])
-    if likeliest is None:
-        return None
-    total = sum(mass for mass, _ in outcome)
-    apart = sorted(
-        (abs(share.net_g - likeliest.net_g), share.u_g, mass) for mass, share in outcome if share
-    )
-    covered, reach_g = 0.0, 0.0
-    for off_g, u_g, mass in apart:
-        if covered >= COVERED * total:
-            break
-        covered += mass
-        reach_g = max(reach_g, off_g + COVERAGE * u_g)
-    return likeliest._replace(u_g=reach_g / COVERAGE)
 
 
 def _merged(grown: list[Weighed]) -> Iterable[Weighed]:

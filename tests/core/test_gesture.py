@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scaled.core.gesture import Aim, added, flat, intent, normal, same_pause_odds, taken
+from scaled.core.gesture import Aim, added, flat, intent, normal, taken
 from scaled.core.verdict import Band
 
 GRAIN = Aim(Band.around(120.0, 9.0, 9.0), scoops=3)
@@ -126,13 +126,8 @@ def test_fingers_surprise_more_than_tools() -> None:
     assert added(loose, 0.0, 0, 18.0, 0.5) > added(SAUCE, 0.0, 0, 18.0, 0.5)
 
 
-@given(st.floats(0, 100), st.floats(0, 100))
-def test_the_longer_the_pause_the_less_it_is_the_same_ingredient(a: float, b: float) -> None:
-    short, long = sorted((a, b))
-    assert same_pause_odds(short) >= same_pause_odds(long) > 0
-    assert same_pause_odds(short) < 20  # a pause alone proves nothing
-    assert same_pause_odds(long) > 1 / 20
-
-
-def test_a_short_pause_speaks_for_the_same_ingredient_and_a_long_one_against() -> None:
-    assert same_pause_odds(0.4) > 1 > same_pause_odds(8.0)
+@given(aims, st.floats(0.1, 800), st.floats(0.01, 5))
+def test_no_first_gesture_is_denser_than_its_aim_says(
+    aim: Aim, amount_g: float, u_g: float
+) -> None:
+    assert added(aim, 0.0, 0, amount_g, u_g) <= aim.densest * (1 + 1e-9)

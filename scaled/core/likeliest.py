@@ -1,0 +1,101 @@
+"""What a step came to: what differs by crumbs alone is the same outcome."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Final, TypeVar
+
+from scaled.core.verdict import COVERAGE
+
+if TYPE_CHECKING:
+    from scaled.core.belief import Share
+    from scaled.core.plan import Plan
+    from scaled.core.track import Weighed
+
+COVERED: Final = 0.95
+"""Share of the probability that U = 2 u covers (JCGM 100:2008, 6.3.3)."""
+
+T = TypeVar("T")
+
+
+def likeliest_share(
+    weighed: Iterable[tuple[float, T]],
+    step: int,
+    shares: Callable[[T], tuple[Share, ...]],
+    plan: Plan,
+) -> tuple[float, Share | None]:
+    """The most probable outcome of a step and its probability.
+
+    Outcomes are the same when the same steps share the weight and the verdict is the same. The
+    weight is the likeliest one; the others count in its uncertainty: U = 2 u reaches over as
+    many of them as 95 % of the probability takes, the nearest first (JCGM 100:2008, 6.2.1).
+
+    Args:
+        weighed: Probability and what may be true, most probable first.
+        step: Index of the step.
+        shares: The closed steps of one of them.
+        plan: What the build should be.
+
+    Returns:
+        Probability and outcome; None means that nothing was added for the step.
+    """
+    outcomes: dict[object, list[tuple[float, Share | None]]] = {}
+    for chance, it in weighed:
+        share = _share_of(step, shares(it))
+        outcomes.setdefault(outcome(share, plan), []).append((chance, share))
+    likeliest = max(outcomes.values(), key=lambda outcome: sum(mass for mass, _ in outcome))
+    return sum(mass for mass, _ in likeliest), _mixed(likeliest)
+
+
+def is_sure(likeliest: Share, weighed: Iterable[Weighed], plan: Plan, least: float) -> bool:
+    """Whether beliefs of at least this probability closed a step alike.
+
+    Args:
+        likeliest: How it was closed in the most probable belief.
+        weighed: Probability and belief, most probable first: of most steps that are not sure the
+            first few tell.
+        plan: What the build should be.
+        least: The probability.
+    """
+    step, said = likeliest.group[0], outcome(likeliest, plan)
+    doubt = 0.0
+    for chance, belief in weighed:
+        if likeliest not in belief.closed and outcome_of(step, belief.closed, plan) != said:
+            doubt += chance
+            if doubt > 1 - least:
+                return False
+    return True
+
+
+def outcome_of(step: int, shares: tuple[Share, ...], plan: Plan) -> object:
+    """The outcome of a step among closed ones."""
+    return outcome(_share_of(step, shares), plan)
+
+
+def outcome(share: Share | None, plan: Plan) -> object:
+    """What two shares have in common when they are the same outcome; None: nothing was added."""
+    if share is None:
+        return None
+    word = plan.rule.word(plan.aim(share.group).band, share.net_g, share.u_g)
+    return share.group, share.clear, word
+
+
+def _share_of(step: int, shares: tuple[Share, ...]) -> Share | None:
+    return next((share for share in shares if step in share.group), None)
+
+
+def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:
+    _, likeliest = max(outcome, key=lambda pair: pair[0])
+    if likeliest is None:
+        return None
+    total = sum(mass for mass, _ in outcome)
+    apart = sorted(
+        (abs(share.net_g - likeliest.net_g), share.u_g, mass) for mass, share in outcome if share
+    )
+    covered, reach_g = 0.0, 0.0
+    for off_g, u_g, mass in apart:
+        if covered >= COVERED * total:
+            break
+        covered += mass
+        reach_g = max(reach_g, off_g + COVERAGE * u_g)
+    return likeliest._replace(u_g=reach_g / COVERAGE)
