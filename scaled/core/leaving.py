@@ -72,5 +72,7 @@ def leaving(belief: Belief, plan: Plan) -> Leaving:
     done = P_DONE * now.done * LEFT_OUT ** len(to_come)
     for step in passed:
         done *= FORGOTTEN if long_ago(step, after) else PASSED_OVER
-    handed = bool(to_come) and plan.positions[to_come[0]] != plan.positions[belief.group[-1]]
+    # A step that is still empty hands nothing on.
+    begun = to_come if belief.gestures else ()
+    handed = bool(begun) and plan.positions[begun[0]] != plan.positions[belief.group[-1]]
     return Leaving(P_HANDED_ON * now.done if handed else P_LIFTED, done)
