@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.belief import Belief, Mode
+from scaled.core.certainty import SURE
 from scaled.core.errors import CommandRefused
 from scaled.core.guide import story
 
@@ -43,7 +44,11 @@ def step_back(shown: Belief, tracker: Tracker, guide: Guide, ledger: Ledger) -> 
         return ()
     taken = ledger.reopen()
     if taken is None:
-        raise CommandRefused("undo", "no step of this build is done yet")
+        if guide.probability(_stands_with(shown)) >= SURE:
+            raise CommandRefused("undo", "no step of this build is done yet")
+        # Nothing to undo, but an answer: the container stands there empty, whatever was doubted.
+        _begin_anew(shown, tracker, guide)
+        return ()
     group, then = taken
     not_done(group, then, shown, tracker, guide)
     return group

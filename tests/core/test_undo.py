@@ -5,10 +5,12 @@ from __future__ import annotations
 import pytest
 
 from scaled.core.belief import Belief, Mode, Share
+from scaled.core.errors import CommandRefused
 from scaled.core.guide import Guide
+from scaled.core.ledger import Ledger
 from scaled.core.plan import Plan
 from scaled.core.track import Tracker, Weighed
-from scaled.core.undo import BEFORE, is_in, not_begun, not_done
+from scaled.core.undo import BEFORE, is_in, not_begun, not_done, step_back
 from tests.core.scripted import dish
 
 PLAN = Plan.of(dish())
@@ -158,3 +160,21 @@ def test_a_step_that_is_not_done_takes_all_that_came_since() -> None:
     not_done((GRAIN,), then, shown, tracker, guide)
     assert [(b.group, b.net_g) for _, b in tracker.beliefs] == [((GRAIN,), 160.0)]
     assert guide.beliefs == tracker.beliefs
+
+
+def test_no_to_what_is_in_doubt_leaves_the_container_as_empty_as_it_is() -> None:
+    """The screen asked whether the first step is in, of which it saw nothing."""
+    empty = belief((GRAIN,), level_g=21.0, gestures=0)
+    unlikely = empty._replace(start_g=24.0, level_u_g=2.0)
+    tracker, guide = believing((0.5, empty), (0.1, unlikely), (0.4, belief((GRAIN,), level_g=2.0)))
+    assert step_back(empty, tracker, guide, Ledger(PLAN, 1, 0.0)) == ()
+    for one in (tracker, guide):
+        assert one.probability(lambda it: it.level_g == it.start_g == 21.0) == pytest.approx(1.0)
+
+
+def test_where_nothing_is_in_doubt_there_is_nothing_to_undo() -> None:
+    empty = belief((GRAIN,), level_g=20.0, gestures=0)
+    tracker, guide = believing((0.9, empty), (0.1, belief((GRAIN,))))
+    with pytest.raises(CommandRefused, match="no step of this build is done yet"):
+        step_back(empty, tracker, guide, Ledger(PLAN, 1, 0.0))
+    assert tracker.best == empty
