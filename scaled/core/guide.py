@@ -162,9 +162,8 @@ class Guide(Tracker):
             t: Time of the reading that it hangs on.
         """
         best = self.best
-        asked = _Asked(led)
-        if best is not None:
-            asked = _Asked(led, (story(best), best.gestures), best.level_g)
+        seen = ((story(best), best.gestures), best.level_g) if best else ()
+        asked = _Asked(led, *seen)
         if asked.is_other(self._asked):
             self._since_s = t
         self._asked, self._moved = asked, False
