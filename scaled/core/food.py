@@ -130,16 +130,19 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield from _together(belief, to_come, change, plan)
 
 
-def densest(belief: Belief, by_g: float, plan: Plan) -> float:
+def densest(belief: Belief, by_g: float, u_g: float, plan: Plan) -> float:
     """What no density of :func:`fed` exceeds when so much was added: a quick look beforehand."""
-    most = gesture.densest(plan.aim(belief.group), belief.net_g, by_g)
-    return max(most, _densest_anew(by_g, plan.aims))
+    net_g = belief.net_g
+    if net_g < 0:
+        return math.inf  # there is no telling how much the step lacks
+    most = gesture.densest(plan.aim(belief.group), net_g, by_g, u_g)
+    return max(most, _densest_anew(by_g, u_g, plan.aims))
 
 
 @lru_cache(gesture.ASKED_AGAIN)
-def _densest_anew(by_g: float, aims: tuple[Aim, ...]) -> float:
-    begun = max(gesture.densest(aim, 0.0, by_g) for aim in aims)
-    return max(begun, densest_together(aims))
+def _densest_anew(by_g: float, u_g: float, aims: tuple[Aim, ...]) -> float:
+    begun = max(gesture.densest(aim, 0.0, by_g, u_g) for aim in aims)
+    return max(begun, densest_together(aims, by_g, u_g))
 
 
 def _in_order(belief: Belief) -> float:

@@ -83,11 +83,23 @@ class Aim:
         return self.spread * self.usual_g + FINE_G
 
     @cached_property
+    def odd(self) -> float:
+        """Share of gestures of no particular size."""
+        return LOOSE_SURPRISE if self.loose else SURPRISE
+
+    @cached_property
     def densest(self) -> float:
         """What no density of the first gestures exceeds."""
         least_g = min(self.spread_g, self.one_more[1], GESTURE_SPREAD * self.scoop_g + FINE_G)
-        odd = LOOSE_SURPRISE if self.loose else SURPRISE
-        return normal(0.0, least_g) + odd / (LARGEST * self.band.target_g) + WILD / WILDEST_G
+        odd = self.odd / (LARGEST * self.band.target_g)
+        return normal(0.0, least_g) + odd + WILD / WILDEST_G
+
+    @cached_property
+    def widest_g(self) -> float:
+        """Largest standard deviation of anything that a gesture aims at."""
+        top_up_g = TOP_UP_SPREAD * self.usual_g + TRIM * self.band.target_g + FINE_G
+        all_g = GESTURE_SPREAD * self.usual_g + FINE_G
+        return max(self.spread_g, self.one_more[1], top_up_g, all_g)
 
     @cached_property
     def one_more(self) -> tuple[float, float]:
@@ -144,7 +156,7 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
     """Density of adding ``amount_g`` to a step that holds ``net_g``."""
     size = aim.scoop_g
     room = LARGEST * aim.band.target_g - net_g + 2 * u_g  # known no better than that
-    odd = LOOSE_SURPRISE if aim.loose else SURPRISE
+    odd = aim.odd
     surprise = odd * flat(amount_g, room) if room > FINE_G else 0.0
     surprise += WILD * flat(amount_g, WILDEST_G)
     planned = aim.scoops - gestures
@@ -166,13 +178,17 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
     return surprise + (1 - odd) * (correction + again)
 
 
-def densest(aim: Aim, net_g: float, amount_g: float) -> float:
-    """What :func:`added` never exceeds, however well the amount is known; above 0 g."""
-    over_g = amount_g - aim.usual_g + min(net_g, 0.0)
+def densest(aim: Aim, net_g: float, amount_g: float, u_g: float) -> float:
+    """What :func:`added` never exceeds: a quick look beforehand; no weight is below 0 g."""
+    over_g = amount_g - aim.usual_g
     if over_g <= 0:
         return math.inf
-    # All that gestures aim at lies below by so much; a surprise is anywhere up to more than this.
-    return STEEPEST / over_g + LOOSE_SURPRISE / amount_g + WILD / WILDEST_G
+    # All that gestures aim at lies below by so much at least.
+    widest_g = math.hypot(aim.widest_g, u_g)
+    aimed = normal(over_g, widest_g) if over_g > widest_g else STEEPEST / over_g
+    room_g = LARGEST * aim.band.target_g - net_g + 2 * u_g
+    surprise = aim.odd / room_g if amount_g <= room_g else 0.0
+    return aimed + surprise + WILD / WILDEST_G
 
 
 def _planned(aim: Aim, planned: int, amount_g: float, u_g: float) -> float:

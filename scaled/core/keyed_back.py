@@ -56,6 +56,7 @@ def keyed_back(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor
     bare = P_KEYED_BACK * normal(y - hidden_g, math.hypot(change.rest.u_g, u_g))
     if bare > change.least:
         yield bare, back.shown_at(y), Move.RETURNED
-    shown = Change.of(back.at(hidden_g, u_g), change.rest, least=change.least / P_KEYED_BACK)
-    for density, after, _ in fed(back.at(hidden_g, u_g), shown, plan):
+    vague = back.at(hidden_g, u_g)
+    shown = Change.of(vague, change.rest, least=change.least / P_KEYED_BACK)
+    for density, after, _ in fed(vague, shown, plan):
         yield P_KEYED_BACK * density, after, Move.RETURNED

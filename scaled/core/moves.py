@@ -151,7 +151,7 @@ def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield from _keyed_moving(belief, change, plan)
     if y <= 0 or change.by_g > LITTLE * y:
         return
-    if P_KEYED_FED * densest(belief, y, plan) <= change.least:
+    if P_KEYED_FED * densest(belief, y, change.u_g, plan) <= change.least:
         return
     keyed = belief.shown_at(0.0)
     shown = Change.of(keyed, change.rest, least=change.least / P_KEYED_FED)

@@ -58,12 +58,30 @@ def together(
                 yield density, poured.group, False
 
 
-def densest_together(aims: tuple[Aim, ...]) -> float:
-    """What no density of :func:`together` exceeds."""
-    narrowest_g = min(
-        min(aim.spread * aim.usual_g, gesture.GESTURE_SPREAD * aim.scoop_g) for aim in aims
-    )
-    return P_TOGETHER * normal(0.0, narrowest_g + gesture.FINE_G)
+@lru_cache(gesture.ASKED_AGAIN)
+def densest_together(aims: tuple[Aim, ...], by_g: float, u_g: float) -> float:
+    """What no density of :func:`together` exceeds when so much was added to a build.
+
+    Args:
+        aims: Of all steps; none weighs less than nothing.
+        by_g: How much heavier it became, above 0 g.
+        u_g: Standard uncertainty of that.
+    """
+    return max(P_TOGETHER ** (steps - 1) * _densest_sum(aims, steps, by_g, u_g) for steps in (2, 3))
+
+
+def _densest_sum(aims: tuple[Aim, ...], steps: int, by_g: float, u_g: float) -> float:
+    """What no density of a sum of so many steps exceeds."""
+    spreads = (gesture.GESTURE_SPREAD, *(aim.spread for aim in aims))
+    heaviest_g = math.fsum(sorted(aim.usual_g for aim in aims)[-steps:])
+    over_g, widest_g = by_g - heaviest_g, max(spreads) * heaviest_g + gesture.FINE_G
+    if over_g > math.hypot(widest_g, u_g):
+        return normal(over_g, math.hypot(widest_g, u_g))
+    share = min(spreads) / math.sqrt(steps)  # of a sum that it spreads by at least
+    spread_g = math.hypot(share * by_g + gesture.FINE_G, u_g)
+    # It is densest at a sum a little smaller, which spreads a little less.
+    smaller = (1 + math.sqrt(1 + 4 * share * share)) / 2
+    return smaller * normal(0.0, spread_g)
 
 
 class _Poured(NamedTuple):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -35,4 +37,13 @@ def test_no_food_is_denser_than_the_quick_look_says(
 ) -> None:
     change = Change.of(belief, Rest(2.0, 3.0, belief.level_g + by_g, u_g))
     densities = [density for density, _, _ in fed(belief, change, PLAN)]
-    assert max(densities) <= densest(belief, change.by_g, PLAN)
+    assert max(densities, default=0.0) <= densest(belief, by_g, u_g, PLAN) * (1 + 1e-9)
+
+
+def test_of_a_step_that_holds_less_than_nothing_a_quick_look_tells_nothing() -> None:
+    assert densest(BEGUN.at(BOWL_G - 5.0, 0.3), 400.0, 0.3, PLAN) == math.inf
+
+
+@given(st.floats(350.0, 600.0), st.floats(0.01, 2.0))
+def test_what_no_food_weighs_is_seen_at_a_quick_look(by_g: float, u_g: float) -> None:
+    assert densest(BEGUN, by_g, u_g, PLAN) < 2e-4
