@@ -100,12 +100,12 @@ class Change(NamedTuple):
 
     def amid(self, chance: float) -> Change:
         """The same where it comes about only with something of this probability."""
-        return self._replace(least=self.least / chance)
+        return Change(*self[:-1], self.least / chance)
 
     def beside(self, density: float) -> Change:
         """The same where something else has this density."""
         least = NEGLIGIBLE * density
-        return self._replace(least=least) if least > self.least else self
+        return Change(*self[:-1], least) if least > self.least else self
 
 
 def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

@@ -147,7 +147,7 @@ class Guide(Tracker):
         if not self.beliefs:
             self.follow(tracker)
             return
-        self.advance(rest, meant)
+        self.grow(rest, {} if meant is None else meant)
         self._heed(self._began_s + rest.pause_s)
         self._began_s = rest.begin_s
         if self._read.led.expects and rest.settled:

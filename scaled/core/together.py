@@ -58,7 +58,6 @@ def together(
                 yield density, poured.group, False
 
 
-@lru_cache(gesture.ASKED_AGAIN)
 def densest_together(aims: tuple[Aim, ...], by_g: float, u_g: float) -> float:
     """What no density of :func:`together` exceeds when so much was added to a build.
 
@@ -67,21 +66,40 @@ def densest_together(aims: tuple[Aim, ...], by_g: float, u_g: float) -> float:
         by_g: How much heavier it became, above 0 g.
         u_g: Standard uncertainty of that.
     """
-    return max(P_TOGETHER ** (steps - 1) * _densest_sum(aims, steps, by_g, u_g) for steps in (2, 3))
+    two, three = (_sum_of(aims, steps).densest(by_g, u_g) for steps in (2, 3))
+    return P_TOGETHER * max(two, P_TOGETHER * three)
 
 
-def _densest_sum(aims: tuple[Aim, ...], steps: int, by_g: float, u_g: float) -> float:
-    """What no density of a sum of so many steps exceeds."""
+class _Sum(NamedTuple):
+    """Any of the sums of so many steps.
+
+    Attributes:
+        heaviest_g: No more is aimed at.
+        widest_g: Largest standard deviation.
+        share: Of a sum, that it spreads by at least.
+    """
+
+    heaviest_g: float
+    widest_g: float
+    share: float
+
+    def densest(self, by_g: float, u_g: float) -> float:
+        """What no density of such a sum exceeds."""
+        over_g, widest_g = by_g - self.heaviest_g, math.hypot(self.widest_g, u_g)
+        if over_g > widest_g:
+            return normal(over_g, widest_g)
+        spread_g = math.hypot(self.share * by_g + gesture.FINE_G, u_g)
+        # It is densest at a sum a little smaller, which spreads a little less.
+        smaller = (1 + math.sqrt(1 + 4 * self.share * self.share)) / 2
+        return smaller * normal(0.0, spread_g)
+
+
+@lru_cache
+def _sum_of(aims: tuple[Aim, ...], steps: int) -> _Sum:
     spreads = (gesture.GESTURE_SPREAD, *(aim.spread for aim in aims))
     heaviest_g = math.fsum(sorted(aim.usual_g for aim in aims)[-steps:])
-    over_g, widest_g = by_g - heaviest_g, max(spreads) * heaviest_g + gesture.FINE_G
-    if over_g > math.hypot(widest_g, u_g):
-        return normal(over_g, math.hypot(widest_g, u_g))
-    share = min(spreads) / math.sqrt(steps)  # of a sum that it spreads by at least
-    spread_g = math.hypot(share * by_g + gesture.FINE_G, u_g)
-    # It is densest at a sum a little smaller, which spreads a little less.
-    smaller = (1 + math.sqrt(1 + 4 * share * share)) / 2
-    return smaller * normal(0.0, spread_g)
+    widest_g = max(spreads) * heaviest_g + gesture.FINE_G
+    return _Sum(heaviest_g, widest_g, min(spreads) / math.sqrt(steps))
 
 
 class _Poured(NamedTuple):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from operator import itemgetter
 from typing import TYPE_CHECKING, Final, NamedTuple
 
@@ -99,15 +99,29 @@ class Tracker:
         Returns:
             The probability of each kind of move that led to it.
         """
+        moves: defaultdict[Move, float] = defaultdict(float)
+        for weight, _, move in self.grow(rest, {} if meant is None else meant):
+            moves[move] += weight
+        total = sum(moves.values())
+        return {move: weight / total for move, weight in moves.items()}
+
+    def grow(self, rest: Rest, meant: Meanings) -> list[Successor]:
+        """Take a new rest.
+
+        Args:
+            rest: The rest.
+            meant: What it means under beliefs that another tracker had as well; grows.
+
+        Returns:
+            All it may mean, with weights that sum to no particular number; nothing at first.
+        """
         if not self.beliefs:
             self.beliefs = _normalised(first(rest, self._plan, self._coming))
             self._last = rest
-            return {}
+            return []
         self._doubt_if_short(rest.pause_s)
         last_g = self._last.level_g if self._last else None
-        grown: list[Weighed] = []
-        moves: defaultdict[Move, float] = defaultdict(float)
-        meant = {} if meant is None else meant
+        grown: list[Successor] = []
         most = 0.0
         for chance, belief in self.beliefs:
             least = max(NOTHING, NEGLIGIBLE * most / chance)
@@ -116,28 +130,23 @@ class Tracker:
                 means = list(meanings(belief, rest, self._plan, last_g, least))
                 known = meant[belief] = Meant(least, max(map(_WEIGHT, means), default=0.0), means)
             most = max(most, chance * known.densest)
-            for density, after, move in known.means:
-                weight = chance * density
-                moves[move] += weight
-                grown.append((weight, after))
-        self.beliefs = _normalised(_merged(grown))
+            grown += [(chance * density, after, move) for density, after, move in known.means]
+        floor = NEGLIGIBLE * most
+        hopeful = [(weight, after) for weight, after, _ in grown if weight >= floor]
+        self.beliefs = _normalised(_merged(hopeful))
         self._last = rest
-        total = sum(moves.values())
-        return {move: weight / total for move, weight in moves.items()}
+        return grown
 
     def revise(self, before_g: float, rest: Rest) -> None:
         """The last rest's level is now known better: move everything that hangs on it."""
         self._last = rest
         self.beliefs = tuple(
-            (chance, belief.revised(before_g, rest)) for chance, belief in self.beliefs
+            [(chance, belief.revised(before_g, rest)) for chance, belief in self.beliefs]
         )
 
     def outlast(self, level_g: float) -> None:
         """The rest at this level goes on longer than a hand presses."""
-        self.beliefs = _normalised(
-            (chance if belief.stands_at(level_g) else chance * STILL_PRESSED, belief)
-            for chance, belief in self.beliefs
-        )
+        self.weigh(lambda belief: 1.0 if belief.stands_at(level_g) else STILL_PRESSED)
 
     def weigh(self, factor: Callable[[Belief], float]) -> None:
         """Make beliefs likelier or less likely by evidence that is no rest.
@@ -145,7 +154,10 @@ class Tracker:
         Args:
             factor: How much likelier the evidence is under a belief than otherwise, above 0.
         """
-        self.beliefs = _normalised((chance * factor(b), b) for chance, b in self.beliefs)
+        factors = [factor(belief) for _, belief in self.beliefs]
+        if len({*factors}) > 1:  # else it tells nothing
+            pairs = zip(factors, self.beliefs, strict=True)
+            self.beliefs = _normalised([(chance * by, belief) for by, (chance, belief) in pairs])
 
     def condition(self, holds: Callable[[Belief], bool]) -> None:
         """Keep only the beliefs in which something known to be true holds.
@@ -189,22 +201,18 @@ class Tracker:
         self.weigh(lambda belief: 1.0 if belief.stands_at(last.level_g) else odds)
 
 
-def _merged(grown: list[Weighed]) -> Iterable[Weighed]:
+def _merged(weighed: Iterable[Weighed]) -> list[Weighed]:
     """Equal beliefs made one; those that differ only in their count of gestures are the same."""
-    floor = NEGLIGIBLE * max(map(_WEIGHT, grown))
     merged: dict[tuple[object, ...], Weighed] = {}
-    for pair in grown:
-        if pair[0] < floor:
-            continue
+    for pair in weighed:
         key = pair[1][:_GESTURES]
         known = merged.setdefault(key, pair)
         if known is not pair:
             merged[key] = known[0] + pair[0], max(known, pair, key=_WEIGHT)[1]
-    return merged.values()
+    return [*merged.values()]
 
 
-def _normalised(weighed: Iterable[Weighed]) -> tuple[Weighed, ...]:
-    weighed = list(weighed)
+def _normalised(weighed: Sequence[Weighed]) -> tuple[Weighed, ...]:
     floor = HOPELESS * max(map(_WEIGHT, weighed))
     hopeful = [pair for pair in weighed if pair[0] >= floor]
     kept = sorted(hopeful, key=_WEIGHT, reverse=True)[:MOST]
