@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import Enum
-from typing import Final
+from typing import Final, NamedTuple
 
 MEMORY_S: Final = 4.0
 """Readings older than this are forgotten."""
@@ -27,8 +26,7 @@ class Phase(Enum):
     ENDED = "ended"
 
 
-@dataclass(frozen=True, slots=True)
-class Rest:
+class Rest(NamedTuple):
     """A stretch in which the pan was at rest.
 
     Attributes:

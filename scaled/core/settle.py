@@ -6,7 +6,6 @@ By turns the pan moves (:mod:`scaled.core.movement`) and stands (:mod:`scaled.co
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from scaled.core.level import Level
 from scaled.core.movement import Movement
@@ -96,7 +95,7 @@ class Settler:
         rest = self._movement.read(t, weight_g, stable)
         if rest is None:
             return None
-        rest = replace(rest, load_abrupt=self._pace.abrupt)
+        rest = rest._replace(load_abrupt=self._pace.abrupt)
         if not rest.settled:
             return Phase.PASSED, rest
         self._pace.learn(self._left_g, rest, self._grain.division_g)

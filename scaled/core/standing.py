@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import Final
 
 from scaled.core.level import averaged
@@ -147,5 +146,5 @@ class Standing:
             line.add(t, weight_g)
         if line.n >= LEAST_READINGS and until_s >= self._declared.at_s:
             level_g, u_g = averaged(line, part[-1][0] - part[0][0], self._grain)
-            self.rest = replace(self.rest, level_g=level_g, u_g=u_g)
+            self.rest = self.rest._replace(level_g=level_g, u_g=u_g)
         return line

@@ -8,7 +8,6 @@ In the old unit it may not even look like a rest: so the weight is followed in a
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.away import BELOW_ZERO_G, P_FOREIGN, WIDEST_G
@@ -178,7 +177,7 @@ def _chance(unit: Unit, shown: Shown, rest: Rest, belief: Belief, plan: Plan) ->
 def _times(rest: Rest, ratio: float) -> Rest:
     """The rest in another unit; how well it is known depends on the steps."""
     levels = {name: ratio * getattr(rest, name) for name in ("level_g", "left_g", "peak_g")}
-    return replace(rest, **levels)
+    return rest._replace(**levels)
 
 
 def _steps(shown: Shown, unit: Unit) -> float:

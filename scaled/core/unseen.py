@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
@@ -179,7 +178,7 @@ def _set_down(belief: Belief, rest: Rest, plan: Plan) -> Belief:
     """The next container on the free pan."""
     own = plan.containers.own
     ended = belief.end() if belief.mode is Mode.OFF else None
-    alone = replace(rest, level_g=belief.zero_g + own.tare_g, u_g=own.spread_g)
+    alone = rest._replace(level_g=belief.zero_g + own.tare_g, u_g=own.spread_g)
     return belief.started(alone, len(plan.steps), ended)._replace(weighed=False)
 
 

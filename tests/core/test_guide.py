@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -111,7 +110,7 @@ def test_a_word_that_stays_the_same_after_a_gesture_is_read_anew() -> None:
     guide = guided(60.0, 101.0)
     guide.lead(Led((((0,),),)), 6.5)
     for level_g, begin_s, pause_s in ((135.0, 12.0, 1.5), (137.0, 12.9, 0.4), (139.5, 13.6, 0.3)):
-        guide.take(replace(rest(level_g, begin_s), pause_s=pause_s), believed())
+        guide.take(rest(level_g, begin_s)._replace(pause_s=pause_s), believed())
         guide.lead(Led((((0,), (1,)),), good=True), begin_s + 0.3)
     assert chance(guide, (0,)) > 0.9
 
@@ -132,7 +131,7 @@ def test_who_is_told_to_take_the_build_away_takes_it() -> None:
     told.lead(Led((((0,), (1,), (2,), (3,)),), lifts=True, good=True), 21.0)
     gone = rest(0.0, 24.0)
     for guide in (free, told):
-        guide.take(replace(gone, abrupt=True), believed())
+        guide.take(gone._replace(abrupt=True), believed())
     off = [guide.probability(lambda b: b.mode is Mode.OFF) for guide in (free, told)]
     assert off[0] < 0.9
     assert off[1] > 0.99
@@ -173,7 +172,7 @@ def test_a_bare_pan_seen_again_is_no_container_that_stood_there_all_along() -> N
     guide.take(rest(0.0, 0.0), believed(rest(0.0, 0.0)))
     for n in range(1, 4):
         guide.lead(Led(places=True), 5.0 * n - 4.0)
-        guide.take(replace(rest(0.0, 5.0 * n), unseen_s=3.0), believed())
+        guide.take(rest(0.0, 5.0 * n)._replace(unseen_s=3.0), believed())
         assert guide.probability(lambda b: b.mode is Mode.EMPTY) > 0.9
 
 
@@ -182,7 +181,7 @@ def test_what_is_asked_counts_until_something_else_is() -> None:
     asked, free = guided(60.0, 101.0), guided(60.0, 101.0)
     asked.lead(Led((((0,),),)), 9.0)
     for guide in (asked, free):
-        guide.take(replace(rest(106.0, 12.0), settled=False, doubt=0.2), believed())
+        guide.take(rest(106.0, 12.0)._replace(settled=False, doubt=0.2), believed())
         guide.take(rest(163.0, 15.0), believed())
     assert chance(asked, (0,)) > chance(free, (0,))
 
@@ -230,7 +229,7 @@ def test_a_guide_that_follows_forgets_what_it_asked_for() -> None:
 def test_a_shoulder_is_no_answer_to_what_was_asked() -> None:
     guide, tracker = guided(60.0, 101.0), guided(60.0, 101.0)
     guide.lead(Led((((0,),),)), 9.0)
-    shoulder = replace(rest(130.0, 12.0), settled=False, doubt=0.2)
+    shoulder = rest(130.0, 12.0)._replace(settled=False, doubt=0.2)
     for one in (guide, tracker):
         one.take(shoulder, believed())
     assert guide.beliefs == tracker.beliefs
@@ -310,7 +309,7 @@ def test_a_build_that_the_screen_asks_back_is_waited_for(cook: Hire) -> None:
 def test_a_lift_is_no_answer_to_what_was_asked() -> None:
     free, asked = guided(60.0, 101.0, 140.0), guided(60.0, 101.0, 140.0)
     asked.lead(Led((((0,), (1,)),)), 12.0)
-    hasty = replace(rest(0.0, 15.0), peak_g=180.0)  # the beans may have been added before it
+    hasty = rest(0.0, 15.0)._replace(peak_g=180.0)  # the beans may have been added before it
     for guide in (free, asked):
         guide.take(hasty, believed())
     assert chance(asked, (1,)) < chance(free, (1,))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Iterable
-from dataclasses import replace
 from random import Random
 
 import pytest
@@ -65,7 +64,7 @@ def test_time_runs_from_anywhere() -> None:
     then = told(at(8, weights, since_s=4096.0), late)
     assert len(first) > 2
     assert [
-        (phase, replace(rest, begin_s=rest.begin_s - 4096.0, at_s=rest.at_s - 4096.0))
+        (phase, rest._replace(begin_s=rest.begin_s - 4096.0, at_s=rest.at_s - 4096.0))
         for phase, rest in then
     ] == first
 
