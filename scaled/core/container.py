@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.gesture import ASKED_AGAIN, flat, normal
@@ -76,7 +76,7 @@ class Guess(NamedTuple):
     confidence: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Containers:
     """All that may be set down for one dish.
 
@@ -106,7 +106,7 @@ class Containers:
         """The profile's own."""
         return self.known[0]
 
-    @property
+    @cached_property
     def right(self) -> tuple[Known, ...]:
         """Those that the dish may be built in."""
         return tuple(known for known in self.known if known.accepted)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from operator import itemgetter
 from typing import TYPE_CHECKING, Final, NamedTuple
 
@@ -59,6 +59,8 @@ class Meant(NamedTuple):
 
 
 Meanings = dict[Belief, Meant]
+Look = tuple[float, Meant]
+"""Probability of a belief, and what a rest means under it."""
 
 
 class Tracker:
@@ -100,12 +102,13 @@ class Tracker:
             The probability of each kind of move that led to it.
         """
         moves: defaultdict[Move, float] = defaultdict(float)
-        for weight, _, move in self.grow(rest, {} if meant is None else meant):
-            moves[move] += weight
+        for chance, known in self.grow(rest, {} if meant is None else meant):
+            for density, _, move in known.means:
+                moves[move] += chance * density
         total = sum(moves.values())
         return {move: weight / total for move, weight in moves.items()}
 
-    def grow(self, rest: Rest, meant: Meanings) -> list[Successor]:
+    def grow(self, rest: Rest, meant: Meanings) -> list[Look]:
         """Take a new rest.
 
         Args:
@@ -113,7 +116,7 @@ class Tracker:
             meant: What it means under beliefs that another tracker had as well; grows.
 
         Returns:
-            All it may mean, with weights that sum to no particular number; nothing at first.
+            What it means under each belief before it; the first rest means nothing.
         """
         if not self.beliefs:
             self.beliefs = _normalised(first(rest, self._plan, self._coming))
@@ -121,7 +124,7 @@ class Tracker:
             return []
         self._doubt_if_short(rest.pause_s)
         last_g = self._last.level_g if self._last else None
-        grown: list[Successor] = []
+        looks: list[Look] = []
         most = 0.0
         for chance, belief in self.beliefs:
             least = max(NOTHING, NEGLIGIBLE * most / chance)
@@ -130,12 +133,10 @@ class Tracker:
                 means = list(meanings(belief, rest, self._plan, last_g, least))
                 known = meant[belief] = Meant(least, max(map(_WEIGHT, means), default=0.0), means)
             most = max(most, chance * known.densest)
-            grown += [(chance * density, after, move) for density, after, move in known.means]
-        floor = NEGLIGIBLE * most
-        hopeful = [(weight, after) for weight, after, _ in grown if weight >= floor]
-        self.beliefs = _normalised(_merged(hopeful))
+            looks.append((chance, known))
+        self.beliefs = _normalised(_merged(_hopeful(looks, NEGLIGIBLE * most)))
         self._last = rest
-        return grown
+        return looks
 
     def revise(self, before_g: float, rest: Rest) -> None:
         """The last rest's level is now known better: move everything that hangs on it."""
@@ -165,7 +166,7 @@ class Tracker:
         Does nothing when none of them would be left.
         """
         kept = [(chance, belief) for chance, belief in self.beliefs if holds(belief)]
-        if kept:
+        if 0 < len(kept) < len(self.beliefs):
             self.beliefs = _normalised(kept)
 
     def change(self, alter: Callable[[Belief], Belief]) -> None:
@@ -199,6 +200,15 @@ class Tracker:
             return
         odds = math.exp(SOON_OVER * (SOON_OVER_S - max(lasted_s, SOONEST_S)))
         self.weigh(lambda belief: 1.0 if belief.stands_at(last.level_g) else odds)
+
+
+def _hopeful(looks: Iterable[Look], least: float) -> Iterator[Weighed]:
+    """All that is of more weight than that."""
+    for chance, known in looks:
+        for density, after, _ in known.means:
+            weight = chance * density
+            if weight >= least:
+                yield weight, after
 
 
 def _merged(weighed: Iterable[Weighed]) -> list[Weighed]:

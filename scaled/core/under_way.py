@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Final
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.belief import Belief, Share
 from scaled.core.gesture import FINE_G, normal
 
 if TYPE_CHECKING:
+    from scaled.core.container import Known
+    from scaled.core.gesture import Aim
     from scaled.core.plan import Plan
 
 FOOD_SPREAD: Final = 0.1
@@ -34,27 +37,54 @@ def under_way(standing: Belief, plan: Plan, least: float = 0.0) -> Iterator[tupl
     """
     share = 1 / len(plan.steps) / len(plan.containers.right)
     for known in plan.containers.right:
-        began = standing.standing(known.tare_g, known.spread_g)
-        before_g = 0.0
-        for step, aim in enumerate(plan.aims):
-            target_g = aim.band.target_g
-            before_u_g = math.hypot(FOOD_SPREAD * before_g, known.spread_g)
-            off_g = began.food_g - before_g - target_g
-            spread_g = math.hypot(before_u_g, NEWEST_SPREAD * target_g + FINE_G)
-            density = share * normal(off_g, spread_g)
+        base_g = standing.zero_g + known.tare_g
+        food_g = standing.level_g - base_g
+        for step, newest in enumerate(_newest(known, plan.aims)):
+            density = share * normal(food_g - newest.before_g - newest.target_g, newest.spread_g)
             if density > least:
-                newest = began._replace(
-                    group=(step,),
-                    ahead=tuple(range(step + 1, len(plan.steps))),
-                    start_g=began.base_g + before_g,
-                    start_u_g=before_u_g,
-                    gestures=aim.scoops,
-                    clear=False,
-                    strange=True,
-                    closed=tuple(_unseen(done, plan) for done in range(step)),
+                began = standing.standing(known.tare_g, known.spread_g)
+                yield (
+                    density,
+                    began._replace(
+                        group=(step,),
+                        ahead=tuple(range(step + 1, len(plan.steps))),
+                        start_g=base_g + newest.before_g,
+                        start_u_g=newest.before_u_g,
+                        gestures=plan.aims[step].scoops,
+                        clear=False,
+                        strange=True,
+                        closed=tuple(_unseen(done, plan) for done in range(step)),
+                    ),
                 )
-                yield density, newest
-            before_g += target_g
+
+
+class _Newest(NamedTuple):
+    """A step that may be the newest one in a bowl.
+
+    Attributes:
+        target_g: What it weighs when it is full.
+        before_g: Food below it.
+        before_u_g: Standard uncertainty of that.
+        spread_g: Standard deviation of all food.
+    """
+
+    target_g: float
+    before_g: float
+    before_u_g: float
+    spread_g: float
+
+
+@lru_cache
+def _newest(known: Known, aims: tuple[Aim, ...]) -> tuple[_Newest, ...]:
+    """Each step in turn."""
+    newest, before_g = [], 0.0
+    for aim in aims:
+        target_g = aim.band.target_g
+        before_u_g = math.hypot(FOOD_SPREAD * before_g, known.spread_g)
+        spread_g = math.hypot(before_u_g, NEWEST_SPREAD * target_g + FINE_G)
+        newest.append(_Newest(target_g, before_g, before_u_g, spread_g))
+        before_g += target_g
+    return tuple(newest)
 
 
 def _unseen(step: int, plan: Plan) -> Share:
