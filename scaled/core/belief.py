@@ -231,6 +231,16 @@ class Belief(NamedTuple):
         new[_CLOSED], new[_CLEAR], new[_GESTURES] = self.shares(), True, gestures
         return _belief(new)
 
+    def joined(
+        self, group: tuple[int, ...], level_g: float, level_u_g: float, gestures: int
+    ) -> Belief:
+        """The open step poured together with others, after so many gestures."""
+        new: list[object] = [*self]
+        new[_LEVEL], new[_LEVEL_U], new[_GROUP] = level_g, level_u_g, group
+        new[_AHEAD] = tuple([step for step in self.ahead if step not in group])
+        new[_GESTURES] = gestures
+        return _belief(new)
+
     def closed_by_hand(self) -> Belief:
         """The open step closed because a person said so, with nothing in it if that is so."""
         if self.gestures:

@@ -110,22 +110,22 @@ class Change(NamedTuple):
 
 def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """Food was added or taken."""
-    aim = plan.aim(belief.group)
-    now = gesture.intent(aim, belief.net_g, belief.gestures)
+    aim, net_g, made = plan.aim(belief.group), belief.net_g, belief.gestures
+    now = gesture.intent(aim, net_g, made)
     y, u = change.rest.level_g, change.rest.u_g
     if change.by_g <= 0:
-        taken = now.back * gesture.taken(aim, belief.net_g, -change.by_g, change.u_g)
+        taken = now.back * gesture.taken(aim, net_g, -change.by_g, change.u_g)
         if taken > NOTHING:
             yield taken, belief.at(y, u), Move.TAKEN
         return
-    in_turn = 1.0 if belief.gestures else _in_order(belief)
-    more = gesture.added(aim, belief.net_g, belief.gestures, change.by_g, change.u_g)
-    if more * now.more > change.least:
-        gestures = max(belief.gestures + 1, round((y - belief.start_g) / aim.scoop_g))
-        yield in_turn * now.more * more, belief.fed(y, u, gestures), Move.ADDED
+    in_turn = 1.0 if made else _in_order(belief)
+    more = now.more * gesture.added(aim, net_g, made, change.by_g, change.u_g)
+    if more > change.least:
+        gestures = max(made + 1, round((y - belief.start_g) / aim.scoop_g))
+        yield in_turn * more, belief.fed(y, u, gestures), Move.ADDED
     passed, to_come = belief.parted
-    choices = _choices(passed, to_come, begun=belief.gestures > 0)
-    yield from _begun(belief, change, plan, choices, now.done if belief.gestures else 1 - in_turn)
+    choices = _choices(passed, to_come, made > 0)
+    yield from _begun(belief, change, plan, choices, now.done if made else 1 - in_turn)
     if to_come and len(belief.group) == 1:
         yield from _together(belief, to_come, change, plan)
 
@@ -171,7 +171,7 @@ def long_ago(passed: int, to_come: int) -> bool:
 
 
 @lru_cache
-def _choices(passed: tuple[int, ...], to_come: tuple[int, ...], *, begun: bool) -> Choices:
+def _choices(passed: tuple[int, ...], to_come: tuple[int, ...], begun: bool) -> Choices:
     """The steps that may come next, each with its probability."""
     choices = []
     back = float(bool(passed))
@@ -198,10 +198,7 @@ def _together(
             continue
         if begun:
             scoops = max(len(group), round((y - belief.start_g) / plan.aims[group[0]].scoop_g))
-            ahead = tuple([step for step in belief.ahead if step not in group])
-            after = belief._replace(
-                level_g=y, level_u_g=u, group=group, ahead=ahead, gestures=scoops
-            )
+            after = belief.joined(group, y, u, scoops)
         else:
             after = belief.begun(group, y, u, len(group))
         yield density, after, Move.BEGUN

@@ -96,8 +96,9 @@ def _as_abrupt(means: Iterable[Successor], rest: Rest) -> Iterator[Successor]:
     key, load = ABRUPT_KEY, rest.load_abrupt
     if not rest.abrupt:
         key, load = 1 - key, 1 - load
+    rezeroed = Move.REZEROED
     for density, after, move in means:
-        yield density * (key if move is Move.REZEROED else load), after, move
+        yield density * (key if move is rezeroed else load), after, move
 
 
 def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

@@ -42,20 +42,28 @@ def together(
     Yields:
         Density, the steps, and whether the open one is among them.
     """
-    aim, by_g, u_g = plan.aim(belief.group), change.by_g, change.u_g
-    now = gesture.intent(aim, belief.net_g, belief.gestures)
-    missing_g = aim.usual_g - belief.net_g if belief.gestures else aim.usual_g
+    aim, by_g, u_g, least = plan.aim(belief.group), change.by_g, change.u_g, change.least
+    net_g = belief.net_g
+    now = gesture.intent(aim, net_g, belief.gestures)
+    missing_g = aim.usual_g - net_g if belief.gestures else aim.usual_g
     if missing_g > 0:
         for poured in _poured(belief.group, to_come, plan.aims):
-            if now.more * poured.most > change.least:
-                density = now.more * poured.density(missing_g, by_g, u_g)
-                yield density, poured.group, True
+            if now.more * poured.most > least:
+                yield now.more * poured.density(missing_g, by_g, u_g), poured.group, True
     if belief.gestures and to_come:
-        missing_g = plan.aims[to_come[0]].usual_g
-        for poured in _poured(to_come[:1], to_come[1:], plan.aims):
-            if now.done * poured.most > change.least:
-                density = now.done * poured.density(missing_g, by_g, u_g)
-                yield density, poured.group, False
+        for density, group in _anew(to_come, by_g, u_g, plan.aims):
+            if now.done * density > least:
+                yield now.done * density, group, False
+
+
+@lru_cache(gesture.ASKED_AGAIN)
+def _anew(
+    to_come: Group, by_g: float, u_g: float, aims: tuple[Aim, ...]
+) -> tuple[tuple[float, Group], ...]:
+    """Density of all of the next step and others, whatever is open."""
+    whole_g = aims[to_come[0]].usual_g
+    sums = _poured(to_come[:1], to_come[1:], aims)
+    return tuple([(poured.density(whole_g, by_g, u_g), poured.group) for poured in sums])
 
 
 def densest_together(aims: tuple[Aim, ...], by_g: float, u_g: float) -> float:
@@ -124,14 +132,14 @@ class _Poured(NamedTuple):
 
     def density(self, missing_g: float, by_g: float, u_g: float) -> float:
         """Density of a change when so much is missing in the first step."""
-        over_g = by_g - missing_g - self.others_g
-        exact = normal(over_g, math.hypot(self.spread_g, u_g))
+        _, chance, others_g, whole_g, last, _ = self
+        over_g = by_g - missing_g - others_g
+        exact = normal(over_g, math.hypot(whole_g, u_g))
         scooped = 0.0
-        for less_g, sizes_g in self.last:
+        for less_g, sizes_g in last:
             spread_g = gesture.GESTURE_SPREAD * math.hypot(missing_g, sizes_g) + gesture.FINE_G
             scooped += normal(over_g + less_g, math.hypot(spread_g, u_g))
-        whole = gesture.EXACT * exact + (1 - gesture.EXACT) * scooped / len(self.last)
-        return self.chance * whole
+        return chance * (gesture.EXACT * exact + (1 - gesture.EXACT) * scooped / len(last))
 
 
 @lru_cache(gesture.ASKED_AGAIN)
