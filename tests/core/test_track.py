@@ -140,10 +140,14 @@ levels = st.one_of(
     st.sampled_from([0.0, 20.0, 60.0, 100.0, 140.0, 200.0, 230.0, 242.0, -20.0, 18.5, 3000.0]),
     st.floats(-1e5, 1e5),
 )
+
+
+def seen(level_g: float, u_g: float, pause_s: float, peak_g: float, *, abrupt: bool) -> Rest:
+    return Rest(0.0, 0.4, level_g, u_g, pause_s, peak_g=peak_g, abrupt=abrupt)
+
+
 rests = st.builds(
-    Rest,
-    begin_s=st.just(0.0),
-    at_s=st.just(0.4),
+    seen,
     level_g=levels,
     u_g=st.floats(0.02, 5.0),
     pause_s=st.floats(0.0, 1000.0),
