@@ -207,8 +207,10 @@ def _correction(scene: Scene, best: Belief, good: Band) -> Ask:
 def _odd(scene: Scene, best: Belief | None) -> Odd | None:
     """What the build stands in, if that is not right: as was said, or before any food is in."""
     said = scene.ledger.odd
-    if said or best is None or best.mode is not Mode.ON or best.gestures or best.closed:
+    if said or best is None or best.mode is not Mode.ON or best.shares():
         return said
+    if not (scene.resting and scene.firm):
+        return None  # a hand may still hold it
     weight_g, u_g = best.tare_g, best.base_u_g
     containers = scene.plan.containers
     wrong = best.weighed and containers.wrongness(weight_g, u_g) >= ODD

@@ -176,6 +176,21 @@ class Belief(NamedTuple):
                 new[_BASE], new[_BASE_U], new[_WEIGHED] = level_g, level_u_g, True
         return _belief(new)
 
+    def made_up(self, place: int, share: Share, rest: Rest) -> Belief:
+        """A closed step is done anew and holds more; the open one holds what it did."""
+        others = self.closed[:place] + self.closed[place + 1 :]
+        start_g, start_u_g = rest.level_g, rest.u_g
+        if self.gestures:
+            start_g -= self.net_g
+            start_u_g = math.hypot(self.start_u_g, self.level_u_g)
+        return self._replace(
+            level_g=rest.level_g,
+            level_u_g=rest.u_g,
+            start_g=start_g,
+            start_u_g=start_u_g,
+            closed=(*others, share),
+        )
+
     def unexplained(self, level_g: float) -> Belief:
         """Something came or went that is no portion; the open step's weight is in doubt."""
         new: list[object] = [*self]

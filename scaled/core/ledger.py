@@ -69,14 +69,17 @@ class Ledger:
         """Final words on steps that were done here, by this cook."""
         return [word for step, word in self.portions.items() if step not in self._carried]
 
-    def warn(self, tracker: Tracker, t: float) -> list[Event]:
+    def warn(self, tracker: Tracker, t: float, *, lasting: bool) -> list[Event]:
         """Say once that the build stands in a container that is not right for it, when sure.
 
         Args:
             tracker: Holds the beliefs.
             t: Time of the reading.
+            lasting: The rest has lasted: no hand holds an empty container any more.
         """
-        if self.odd is not None:
+        best = tracker.beliefs[0][1]
+        let_go = bool(best.shares()) or (lasting and best.mode is Mode.ON)
+        if self.odd is not None or not let_go:
             return []
         right, wrong = 0.0, []
         for chance, belief in tracker.beliefs:

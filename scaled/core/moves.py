@@ -31,7 +31,9 @@ from scaled.core.away import (
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, densest, fed
 from scaled.core.gesture import normal
+from scaled.core.late import late
 from scaled.core.leaving import P_DONE, leaving
+from scaled.core.let_go import let_go
 from scaled.core.pause import same_pause_odds
 
 if TYPE_CHECKING:
@@ -132,6 +134,8 @@ def _seldom(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield lost_density(y, change.rest.u_g), belief.lost(y), Move.LIFTED
     elif change.least < P_UNKNOWN / WIDEST_G:
         yield P_UNKNOWN / WIDEST_G, belief.unexplained(y), Move.UNKNOWN
+    yield from let_go(belief, change, plan)
+    yield from late(belief, change, plan)
     yield from _keyed(belief, change, plan)
     yield from _leaving(belief, change, plan)
 

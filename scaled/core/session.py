@@ -193,7 +193,8 @@ class Session:
                     tracker.outlast(self._level_g)
                 tracker.revise(self._level_g, rest)
             self._level_g = rest.level_g
-            return []
+            lasting = phase is Phase.REFINED
+            return self._ledger.warn(self._tracker, t, lasting=True) if lasting else []
         before, was = self._tracker.beliefs, self._tracker.best
         meant: Meanings = {}
         moves = self._tracker.advance(rest, meant)
@@ -203,7 +204,7 @@ class Session:
         told = self._builds.placed(rest, before, t)
         told += told_moves(moves, was, self._tracker, self._plan, (t, self.build))
         told += self._builds.follow(rest, t)
-        told += self._ledger.warn(self._tracker, t)
+        told += self._ledger.warn(self._tracker, t, lasting=False)
         if phase is Phase.BEGAN:  # while it moves, what was added may still be taken back
             told += self._ledger.close(self._tracker, before if self.build == number else (), t)
             best, sure = self._tracker.beliefs[0][1], self._tracker.confidence
