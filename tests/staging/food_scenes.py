@@ -66,6 +66,16 @@ def over_then_corrected(stage: Stage) -> None:
     stage.finish()
 
 
+def made_up_later(stage: Stage) -> None:
+    """Two thirds of the roots at first; the cook sees it last, and brings the last third."""
+    stage.bowl(BOWL_G)
+    stage.serve(BOWL_FOOD, "barley", "lentils")
+    stage.add("roots", 56.6)
+    stage.serve(BOWL_FOOD, "tomato-sauce", "red-cabbage", "herb-yogurt", "pumpkin-seeds")
+    stage.add("roots", 21.2)
+    stage.finish()
+
+
 def under_and_over(stage: Stage) -> None:
     """Far too few lentils and far too many seeds, and the cook goes on."""
     stage.bowl(BOWL_G)
@@ -142,6 +152,7 @@ FOOD_SCENES: Final = {
         over_then_corrected,
         tells=({"event": "taken_back", "step": "apple"}, portion("apple")),
     ),
+    "made-up-later": Scene(made_up_later, BOWL, tells=(portion("roots"), portion("lentils"))),
     "under-and-over": Scene(
         under_and_over, BOWL, tells=(portion("lentils", "under"), portion("pumpkin-seeds", "over"))
     ),

@@ -107,6 +107,14 @@ def wrong_bowl(stage: Stage) -> None:
     stage.finish()
 
 
+def held_bowl(stage: Stage) -> None:
+    """The hand still carries a part of the bowl when the display stands still."""
+    stage.bowl(BOWL_G, then_s=0.0)
+    stage.lean(-5.2, 1.1, then_s=3.0)
+    stage.serve(BOWL_FOOD)
+    stage.finish()
+
+
 def dine_in_bowl(stage: Stage) -> None:
     """The stoneware bowl, which this dish may be built in too."""
     stage.bowl(531.0)
@@ -148,6 +156,7 @@ HAND_SCENES: Final = {
         ),
     ),
     "wrong-bowl": Scene(wrong_bowl, BOWL, tells=(LITRE, portion("barley"))),
+    "held-bowl": Scene(held_bowl, BOWL, tells=(portion("barley"), portion("lentils"))),
     "dine-in-bowl": Scene(dine_in_bowl, BOWL, tells=(STONEWARE, portion("barley"))),
     "cloth-on-the-pan": Scene(cloth_on_the_pan, BOWL, tells=(portion("barley"),)),
 }
