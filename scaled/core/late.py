@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from scaled.core.plan import Plan
 
 P_LATE: Final = 0.005
-"""Who is between two steps makes up for an earlier one: at 0.02 twice as many true words "under" are lost."""
+"""Who is between two steps makes up for an earlier one; at 0.02 more true shortage goes untold."""
 
 
 def late(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
