@@ -62,6 +62,14 @@ DIP_SHARE: Final = 0.05
 """... and this share of what is added: landing food makes the pan swing."""
 
 
+PINCHES_S: Final = 1.0
+"""Between two pinches of something strewn the pan rests no longer than this."""
+PINCH: Final = 0.03
+"""Standard uncertainty of what was strewn by then, as a share of all,"""
+PINCH_G: Final = 0.6
+"""... and no more than this: who takes more at a time does not strew."""
+
+
 class Change(NamedTuple):
     """A new rest, seen from a belief.
 
@@ -162,7 +170,22 @@ def _begun(
         density = chance * (share * gesture.added(aim, 0.0, 0, change.by_g, change.u_g))
         if density > change.least:
             scoops = max(1, round(change.by_g / aim.scoop_g))
-            yield density, belief.begun((step,), y, u, scoops), Move.BEGUN
+            left = _amid_pinches(belief, aim, change.rest, plan)
+            yield density, left.begun((step,), y, u, scoops), Move.BEGUN
+
+
+def _amid_pinches(belief: Belief, aim: Aim, rest: Rest, plan: Plan) -> Belief:
+    """How the open step is left before another that a cook aims at.
+
+    A rest soon over beside something strewn may have been a pause between two pinches of it.
+    """
+    if rest.pause_s >= PINCHES_S:
+        return belief
+    strewn = [one.usual_g for one in (plan.aim(belief.group), aim) if one.loose]
+    if not strewn:
+        return belief
+    u_g = math.hypot(belief.level_u_g, min(PINCH * max(strewn), PINCH_G))
+    return belief.fed(belief.level_g, u_g, belief.gestures)
 
 
 def long_ago(passed: int, to_come: int) -> bool:

@@ -47,3 +47,20 @@ def test_of_a_step_that_holds_less_than_nothing_a_quick_look_tells_nothing() -> 
 @given(st.floats(350.0, 600.0), st.floats(0.01, 2.0))
 def test_what_no_food_weighs_is_seen_at_a_quick_look(by_g: float, u_g: float) -> None:
     assert densest(BEGUN, by_g, u_g, PLAN) < 2e-4
+
+
+STREWN = Plan.of(dish(('{ kind = "cup", volume = "1 tbsp" }', '{ kind = "fingers" }')))
+
+
+def left(step: int, pause_s: float) -> float:
+    """Uncertainty of what a step holds, left for the next after a rest so long."""
+    build = BEGUN.begun((step,), BOWL_G + STREWN.aims[step].usual_g, 0.3, 1)
+    by_g = STREWN.aims[step + 1].usual_g
+    seen = Rest(2.0, 3.0, build.level_g + by_g, 0.3, pause_s)
+    means = fed(build, Change.of(build, seen), STREWN)
+    return next(after for _, after, _ in means if after.group == (step + 1,)).closed[-1].u_g
+
+
+def test_a_rest_soon_over_beside_something_strewn_is_one_between_two_pinches() -> None:
+    seeds_next, beans_next = 2, 1
+    assert left(seeds_next, 0.7) > left(seeds_next, 2.0) == left(beans_next, 0.7)
