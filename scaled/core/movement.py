@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from scaled.core.jump import Jump, to_zero
 from scaled.core.level import Level, steadiest
 from scaled.core.newest import Newest, Sample
 from scaled.core.noise import Grain, shaking
@@ -58,6 +59,7 @@ class Movement:
         "_before_g",
         "_began_s",
         "_grain",
+        "_jump",
         "_left_g",
         "_left_s",
         "_newest",
@@ -88,6 +90,7 @@ class Movement:
         self._unseen_s = 0.0
         self._again_at = math.inf
         self._before_g: list[float] = []
+        self._jump: Jump | None = None
         self._newest = Newest(MEMORY_S)
         self._shoulders = Shoulders(grain.division_g)
         self._valley = Valley(grain, left_g)
@@ -136,8 +139,19 @@ class Movement:
             self._before_g = self._way(t)
             self._newest = Newest(MEMORY_S)
         self._newest.add(t, weight_g)
+        self._jump = self._jumped_to_zero(weight_g)
         self.left = self.left or abs(weight_g - self._left_g) > self._near_g
         self._seen_s = max(t, self._seen_s)
+
+    def _jumped_to_zero(self, weight_g: float) -> Jump | None:
+        """The jump to zero that the newest reading is, or an earlier one that it leaves as it is.
+
+        One reading alone at zero is garbled.
+        """
+        jump = to_zero(self.samples, self._grain.division_g)
+        if jump is not None or self._jump is None:
+            return jump
+        return self._jump if weight_g < self._jump.from_g / 2 else None
 
     def _way(self, until_s: float) -> list[float]:
         """All that was shown on the way."""
@@ -155,6 +169,7 @@ class Movement:
             abrupt=self._jumped(level),
             unseen_s=self._unseen_s,
             again_s=max(level.begin_s - self._again_at, 0.0),
+            jump=self._jump,
         )
 
     def _jumped(self, level: Level) -> bool:
@@ -192,10 +207,12 @@ class Movement:
             trough_g=min(way, default=math.inf),
             settled=False,
             doubt=stop.doubt,
+            jump=self._jump,
             abrupt=abs(first_g - stop.level_g) < stop.u_g and first_s - self._agreed_s < ABRUPT_S,
         )
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
         self._left_g = stop.level_g
+        self._jump = None
         return rest
 
     def _stopped(self) -> Stop | None:

@@ -7,7 +7,8 @@ simulated cooks. Moves of no weight are left out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from scaled.core import gesture
@@ -31,6 +32,7 @@ from scaled.core.away import (
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, densest, fed
 from scaled.core.gesture import normal
+from scaled.core.keyed import P_KEYED_AMID, by_way, keyed_amid, set_to_zero
 from scaled.core.late import late
 from scaled.core.leaving import P_DONE, leaving
 from scaled.core.let_go import let_go
@@ -40,10 +42,10 @@ if TYPE_CHECKING:
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
 
+P_TARED: Final = 0.02
+"""The tare key, before anything is in the container: an old habit."""
 P_KEYED_FED: Final = 0.0006
 """... by a cook so quick that zero was never seen at rest."""
-ABRUPT_KEY: Final = 0.97
-"""Share of key presses whose jump is seen without a reading between: all on a pan at rest."""
 ABRUPT_FROM: Final = 6.0
 """Smaller changes, in standard uncertainties, look abrupt whatever made them."""
 PASSING_AGAIN: Final = 0.6
@@ -88,19 +90,21 @@ def successors(
         least: Densities below this are hopeless and left out.
     """
     means = _KINDS[belief.mode](belief, Change.of(belief, rest, last_g, least), plan)
-    if abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g:
+    if rest.jump is not None:
+        return chain(by_way(means, rest), _keyed_amid(belief, rest, plan, least))
+    near = abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g
+    if near or rest.unseen_s:  # what nobody saw may have been abrupt or not
         return means
-    return _as_abrupt(means, rest)
+    return by_way(means, rest)
 
 
-def _as_abrupt(means: Iterable[Successor], rest: Rest) -> Iterator[Successor]:
-    """What it may mean by whether the rest was reached abruptly."""
-    key, load = ABRUPT_KEY, rest.load_abrupt
-    if not rest.abrupt:
-        key, load = 1 - key, 1 - load
-    rezeroed = Move.REZEROED
-    for density, after, move in means:
-        yield density * (key if move is rezeroed else load), after, move
+def _keyed_amid(belief: Belief, rest: Rest, plan: Plan, least: float) -> Iterator[Successor]:
+    """The key was pressed before the pan came to rest, as a jump of the display shows."""
+    if rest.jump is None or rest.abrupt:
+        return
+    shown = set_to_zero(belief, rest.jump)
+    change = Change.of(shown, rest, least=least).amid(P_KEYED_AMID)
+    yield from keyed_amid(_KINDS[belief.mode](shown, change, plan))
 
 
 def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -108,7 +112,8 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     same = P_SAME * same_density(change.by_g, change.u_g)
     if same > change.least:
         yield same, belief.resettled(y, u), Move.SAME
-    rezeroed = P_REZEROED * normal(y, u)
+    key = P_REZEROED if belief.gestures or belief.closed else P_TARED
+    rezeroed = key * normal(y, u)
     if rezeroed > change.least:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
     densest = same

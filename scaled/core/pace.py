@@ -11,7 +11,9 @@ from typing import Final
 
 from scaled.core.rest import ABRUPT_LOAD, Rest
 
-LARGE: Final = 20.0
+BEFOREHAND: Final = 0.1
+"""Loads that what is known beforehand counts for: a scale shows all of them abruptly, or none."""
+LARGE: Final = 10.0
 """Loads of so many divisions tell: a smaller one is there in a reading or two anyway."""
 
 
@@ -25,7 +27,7 @@ class Pace:
     @property
     def abrupt(self) -> float:
         """Probability that a moved load looks abrupt."""
-        return (ABRUPT_LOAD + self._abrupt) / (1 + self._seen)
+        return (BEFOREHAND * ABRUPT_LOAD + self._abrupt) / (BEFOREHAND + self._seen)
 
     def learn(self, left_g: float, rest: Rest, division_g: float) -> None:
         """Take a rest and the level before it."""

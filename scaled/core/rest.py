@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import math
 from enum import Enum
-from typing import Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+if TYPE_CHECKING:
+    from scaled.core.jump import Jump
 
 MEMORY_S: Final = 4.0
 """Readings older than this are forgotten."""
@@ -45,6 +48,7 @@ class Rest(NamedTuple):
         again_s: How long after they came again it began; 0 when none were missing.
         load_abrupt: Probability that a moved load looks so on this scale.
         doubt: Odds that a shoulder is no rest.
+        jump: The display jumped to zero between that rest and this one.
     """
 
     begin_s: float
@@ -61,3 +65,4 @@ class Rest(NamedTuple):
     again_s: float = 0.0
     load_abrupt: float = ABRUPT_LOAD
     doubt: float = 0.0
+    jump: Jump | None = None

@@ -195,14 +195,14 @@ class Session:
             self._level_g = rest.level_g
             lasting = phase is Phase.REFINED
             return self._ledger.warn(self._tracker, t, lasting=True) if lasting else []
-        before, was = self._tracker.beliefs, self._tracker.best
+        before = self._tracker.beliefs
         meant: Meanings = {}
         moves = self._tracker.advance(rest, meant)
         self._guide.take(rest, self._tracker, meant)
         self._level_g, self._began_s = rest.level_g, rest.begin_s
         number = self.build
         told = self._builds.placed(rest, before, t)
-        told += told_moves(moves, was, self._tracker, self._plan, (t, self.build))
+        told += told_moves(moves, before, self._tracker, self._plan, (t, self.build))
         told += self._builds.follow(rest, t)
         told += self._ledger.warn(self._tracker, t, lasting=False)
         if phase is Phase.BEGAN:  # while it moves, what was added may still be taken back

@@ -32,7 +32,8 @@ def belief(
 def told(move: Move, was: Belief | None, best: Belief, chance: float = 0.99) -> list[Event]:
     now = Tracker(PLAN)
     now.beliefs = ((1.0, best),)
-    return told_moves({move: chance, Move.SAME: 1 - chance}, was, now, PLAN, AT)
+    before = () if was is None else ((1.0, was),)
+    return told_moves({move: chance, Move.SAME: 1 - chance}, before, now, PLAN, AT)
 
 
 ONE = belief(60.0)
@@ -57,6 +58,16 @@ def test_a_doubtful_move_is_not_told(move: Move, was: Belief, best: Belief, even
 @pytest.mark.parametrize("move", [Move.SAME, Move.ADDED, Move.PRESSED, Move.UNKNOWN, Move.PLACED])
 def test_what_is_no_news_is_not_told(move: Move) -> None:
     assert told(move, ONE, ONE) == []
+
+
+def test_a_key_pressed_amid_another_move_is_told() -> None:
+    keyed = ONE.shown_at(0.0)
+    assert told(Move.ADDED, ONE, keyed) == [Rezeroed(t=9.5, build=2, shift_g=-60.0)]
+    assert told(Move.PRESSED, ONE, keyed) == []
+
+
+def test_a_zero_that_drifts_is_no_key() -> None:
+    assert told(Move.ADDED, ONE, ONE.rezeroed(2.0)) == []
 
 
 def test_the_first_rest_tells_of_no_move() -> None:

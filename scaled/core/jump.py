@@ -1,0 +1,59 @@
+"""The display jumps to zero: a key was pressed, whatever the load does meanwhile.
+
+A load that goes shows on its way, because the indicator's filter takes time; what is set to zero
+by the key is at zero in the next reading.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+from scaled.core.newest import Sample
+
+AT_ZERO: Final = 1.5
+"""What is shown within so many divisions of zero has been set to zero."""
+LEAST: Final = 8.0
+"""Smaller jumps, in divisions, are made by any load: a reading or two is all they take."""
+FALLING: Final = 0.1
+"""Share of a jump by which the weight may have fallen in the reading before."""
+SHOWN: Final = 0.5
+"""Share of a jump that was shown in the reading before as well: else that one was garbled, or a
+bump."""
+AT_ONCE: Final = 1.7
+"""Readings further apart than this, in times between the two before, may have one missing."""
+
+
+class Jump(NamedTuple):
+    """From which weight the display jumped to zero.
+
+    Attributes:
+        from_g: What it showed last.
+        u_g: Standard uncertainty of what it showed when the key was pressed.
+    """
+
+    from_g: float
+    u_g: float
+
+
+def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
+    """Whether the newest reading, last in ``window``, is at zero by a jump.
+
+    Args:
+        window: Readings, oldest first.
+        division_g: Smallest displayed step, g.
+    """
+    if len(window) < 3:
+        return None
+    (before_s, before_g), (from_s, from_g), (now_s, now_g) = window[-3], window[-2], window[-1]
+    if now_s - from_s > AT_ONCE * (from_s - before_s):
+        return None
+    fell_g = from_g - now_g
+    if abs(now_g) > AT_ZERO * division_g or fell_g < LEAST * division_g:
+        return None
+    if before_g - from_g > FALLING * fell_g or before_g < SHOWN * from_g:
+        return None
+    # Until the key was pressed it went on, somewhere between not at all and as far as before.
+    on_g = (from_g - before_g) / 2
+    return Jump(from_g + on_g, math.hypot(on_g, division_g / 2))

@@ -1,0 +1,54 @@
+"""What the way of the display says: a key makes it jump, a load takes its time.
+
+Every number is a starting point taken from simulated cooks and scales.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Final
+
+from scaled.core.food import Move, Successor
+
+if TYPE_CHECKING:
+    from scaled.core.belief import Belief
+    from scaled.core.jump import Jump
+    from scaled.core.rest import Rest
+
+ABRUPT_KEY: Final = 0.97
+"""Share of key presses whose jump is seen without a reading between."""
+P_KEYED_AMID: Final = 0.02
+"""The key is pressed while the load still moves, by a cook who is in a hurry."""
+LEANT: Final = 0.05
+"""What the display jumped from was no load: somebody leant on the bowl to press the key."""
+
+
+def by_way(means: Iterable[Successor], rest: Rest) -> Iterator[Successor]:
+    """What a rest may mean by whether the display jumped on its way there."""
+    key, load = ABRUPT_KEY, rest.load_abrupt
+    if rest.jump is not None:
+        key *= 1.0 if rest.abrupt else LEANT
+    elif not rest.abrupt:
+        key, load = 1 - key, 1 - load
+    rezeroed = Move.REZEROED
+    for density, after, move in means:
+        yield density * (key if move is rezeroed else load), after, move
+
+
+def set_to_zero(belief: Belief, jump: Jump) -> Belief:
+    """The same pan after the key was pressed: all is shown as so much less."""
+    shown = belief.rezeroed(belief.zero_g - jump.from_g)
+    return shown._replace(
+        level_u_g=math.hypot(shown.level_u_g, jump.u_g),
+        start_u_g=math.hypot(shown.start_u_g, jump.u_g),
+        base_u_g=math.hypot(shown.base_u_g, jump.u_g),
+    )
+
+
+def keyed_amid(means: Iterable[Successor]) -> Iterator[Successor]:
+    """The key was pressed amid what a rest means from :func:`set_to_zero` on, and not again."""
+    for density, after, move in means:
+        if move is not Move.REZEROED:
+            told = Move.REZEROED if move is Move.SAME else move
+            yield P_KEYED_AMID * ABRUPT_KEY * density, after, told

@@ -1,0 +1,68 @@
+"""The display jumps to zero when a key is pressed; a load that goes shows on its way."""
+
+from __future__ import annotations
+
+import pytest
+
+from scaled.core.jump import to_zero
+from scaled.core.rest import Phase, Rest
+from scaled.core.settle import Settler
+
+
+def at(weights: list[float], rate_hz: float = 10.0) -> list[tuple[float, float]]:
+    return [(i / rate_hz, weight_g) for i, weight_g in enumerate(weights)]
+
+
+@pytest.mark.parametrize(
+    ("shown", "from_g", "u_g"),
+    [
+        ([200.0, 200.0, 0.0], 200.0, 0.5),  # at rest
+        ([180.0, 200.0, 1.0], 210.0, 10.0),  # rising: it went on until the key was pressed
+        ([200.0, 190.0, 0.0], 185.0, 5.0),
+    ],
+)
+def test_what_was_shown_last_is_set_to_zero(shown: list[float], from_g: float, u_g: float) -> None:
+    jump = to_zero(at(shown), 1.0)
+    assert jump is not None
+    assert jump.from_g == pytest.approx(from_g)
+    assert jump.u_g == pytest.approx(u_g, abs=0.03)
+
+
+@pytest.mark.parametrize(
+    "shown",
+    [
+        [200.0, 0.0],  # nothing is known of what was before
+        [200.0, 140.0, 0.0],  # it was on its way down
+        [200.0, 200.0, 40.0],  # not to zero
+        [7.0, 7.0, 0.0],  # a load this small is gone in a reading
+        [2.0, 90.0, 0.0],  # a bump, or garbled
+    ],
+)
+def test_a_load_that_goes_and_a_bump_are_no_jump(shown: list[float]) -> None:
+    assert to_zero(at(shown), 1.0) is None
+
+
+def test_where_a_reading_is_missing_nothing_is_known_of_a_jump() -> None:
+    assert to_zero([(0.0, 200.0), (0.1, 200.0), (0.3, 0.0)], 1.0) is None
+
+
+def rests(weights: list[float]) -> list[Rest]:
+    settler, found = Settler(1.0), []
+    for t, weight_g in at(weights):
+        change = settler.read(t, weight_g)
+        if change is not None and change[0] is Phase.BEGAN:
+            found.append(change[1])
+    return found
+
+
+def test_a_rest_knows_of_a_jump_amid_the_movement_before_it() -> None:
+    rising = [100.0] * 20 + [110.0, 130.0, 150.0]
+    first, last = rests([*rising, 0.0, 8.0, 12.0, 14.0, *[15.0] * 15])
+    assert first.jump is None
+    assert last.jump is not None
+    assert last.jump.from_g == pytest.approx(160.0)
+
+
+def test_one_reading_at_zero_is_garbled() -> None:
+    _, last = rests([100.0] * 20 + [120.0, 130.0, 0.0, 140.0, 143.0] + [145.0] * 15)
+    assert last.jump is None

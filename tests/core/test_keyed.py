@@ -1,0 +1,57 @@
+"""The tare key pressed while the load still moves: nothing that was added is lost."""
+
+from __future__ import annotations
+
+import pytest
+
+from scaled.core.belief import Belief, Mode
+from scaled.core.food import Move
+from scaled.core.jump import Jump
+from scaled.core.plan import Plan
+from scaled.core.rest import Rest
+from scaled.core.track import Tracker
+from tests.core.scripted import BOWL_G, dish
+
+PLAN = Plan.of(dish())  # grain 120 in three, beans 60, sauce 30, seeds 12 g
+
+
+def rest(level_g: float, jump: Jump | None = None, *, abrupt: bool = False) -> Rest:
+    return Rest(0.0, 0.4, level_g, 0.3, 2.0, jump=jump, abrupt=abrupt, load_abrupt=0.003)
+
+
+def tracked(*levels: float) -> Tracker:
+    tracker = Tracker(PLAN)
+    for level_g in levels:
+        tracker.advance(rest(level_g))
+    return tracker
+
+
+def best(tracker: Tracker) -> Belief:
+    assert tracker.best is not None
+    return tracker.best
+
+
+def test_food_on_its_way_when_the_key_was_pressed_is_counted() -> None:
+    tracker = tracked(0.0, BOWL_G, BOWL_G + 40.0, BOWL_G + 80.0, BOWL_G + 120.0)
+    moves = tracker.advance(rest(12.0, Jump(BOWL_G + 168.0, 2.0)))  # 48 of 60 g were shown
+    assert moves[Move.BEGUN] > 0.9
+    now = best(tracker)
+    assert now.group == (1,)
+    assert now.net_g == pytest.approx(60.0)
+    assert 2.0 < now.net_u_g < 2.5
+    assert now.zero_g == pytest.approx(-BOWL_G - 168.0)
+
+
+def test_a_bowl_set_to_zero_before_it_came_to_rest_is_known() -> None:
+    tracker = tracked(0.0)
+    tracker.advance(rest(1.0, Jump(BOWL_G - 1.0, 0.5)))
+    now = best(tracker)
+    assert now.mode is Mode.ON
+    assert now.tare_g == pytest.approx(BOWL_G)
+
+
+def test_a_build_taken_off_a_scale_that_shows_loads_at_once_is_off() -> None:
+    tracker = tracked(0.0, BOWL_G, *(BOWL_G + g for g in (40.0, 80.0, 120.0, 180.0, 210.0, 222.0)))
+    gone = rest(0.0, Jump(BOWL_G + 222.0, 0.5), abrupt=True)._replace(load_abrupt=0.9)
+    tracker.advance(gone)
+    assert best(tracker).mode is Mode.OFF
