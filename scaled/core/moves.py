@@ -92,8 +92,7 @@ def successors(
     means = _KINDS[belief.mode](belief, Change.of(belief, rest, last_g, least), plan)
     if rest.jump is not None:
         return chain(by_way(means, rest), _keyed_amid(belief, rest, plan, least))
-    near = abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g
-    if near or rest.unseen_s:  # what nobody saw may have been abrupt or not
+    if abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g:
         return means
     return by_way(means, rest)
 
