@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 P_TARED: Final = 0.02
 """The tare key, before anything is in the container: an old habit."""
 P_KEYED_FED: Final = 0.0006
-"""... by a cook so quick that zero was never seen at rest."""
+"""The key is pressed by a cook so quick that zero was never seen at rest."""
 ABRUPT_FROM: Final = 6.0
 """Smaller changes, in standard uncertainties, look abrupt whatever made them."""
 PASSING_AGAIN: Final = 0.6
