@@ -10,7 +10,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.belief import Mode
-from scaled.core.track import Meanings, Tracker
+from scaled.core.meant import Meanings
+from scaled.core.track import Tracker
 
 if TYPE_CHECKING:
     from scaled.core.belief import Belief

@@ -31,9 +31,9 @@ if TYPE_CHECKING:
     from scaled.core.habit import Deviations
     from scaled.core.ledger import Ledger
     from scaled.core.live import Live
+    from scaled.core.meant import Meanings
     from scaled.core.profile import BuildProfile
     from scaled.core.reading import Reading
-    from scaled.core.track import Meanings
     from scaled.core.transit import Transit
 
 
@@ -195,14 +195,14 @@ class Session:
             self._level_g = rest.level_g
             lasting = phase is Phase.REFINED
             return self._ledger.warn(self._tracker, t, lasting=True) if lasting else []
-        before = self._tracker.beliefs
+        before, was = self._tracker.beliefs, self._tracker.best
         meant: Meanings = {}
-        moves = self._tracker.advance(rest, meant)
+        moved = self._tracker.advance(rest, meant)
         self._guide.take(rest, self._tracker, meant)
         self._level_g, self._began_s = rest.level_g, rest.begin_s
         number = self.build
         told = self._builds.placed(rest, before, t)
-        told += told_moves(moves, before, self._tracker, self._plan, (t, self.build))
+        told += told_moves(moved, was, self._tracker, self._plan, (t, self.build))
         told += self._builds.follow(rest, t)
         told += self._ledger.warn(self._tracker, t, lasting=False)
         if phase is Phase.BEGAN:  # while it moves, what was added may still be taken back

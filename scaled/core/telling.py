@@ -20,61 +20,39 @@ from scaled.core.events import (
 from scaled.core.food import Move
 
 if TYPE_CHECKING:
+    from scaled.core.meant import Moved
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
-    from scaled.core.track import Tracker, Weighed
+    from scaled.core.track import Tracker
 
 TOLD: Final = 0.90
 """Probability at which a move (lift, return, take-back) is told as an event."""
-
-NO_DRIFT_G: Final = 3.0
-"""A zero that moved by less may have drifted, or holds crumbs."""
-_NO_KEY: Final = frozenset({Move.SAME, Move.PRESSED, Move.LIFTED, Move.UNKNOWN})
 
 At = tuple[float, int]
 """Time of the reading and number of the build."""
 
 
-def told_moves(
-    moves: dict[Move, float],
-    before: tuple[Weighed, ...],
-    now: Tracker,
-    plan: Plan,
-    at: At,
-) -> list[Event]:
+def told_moves(moved: Moved, was: Belief | None, now: Tracker, plan: Plan, at: At) -> list[Event]:
     """The move that led to a rest, if it is sure enough and worth an event.
 
     Args:
-        moves: Probability of each kind of move.
-        before: What was believed before, most probable first; nothing when this is the first rest.
+        moved: What led to it.
+        was: What was most probable before; None when this is the first rest.
         now: What is believed now.
         plan: What the build should be.
         at: When, and in which build.
     """
-    sure = next((move for move, chance in moves.items() if chance >= TOLD), None)
+    sure = next((move for move, chance in moved.chances.items() if chance >= TOLD), None)
     best = now.best
-    if not before or best is None:
+    if was is None or best is None:
         return []
-    was = before[0][1]
-    told = _rezeroed(moves, before, now, at)
+    t, build = at
+    told: list[Event] = []
+    if moved.keyed >= TOLD:
+        told.append(Rezeroed(t=t, build=build, shift_g=moved.shift_g))
     if sure is Move.BEGUN:
         return told + _out_of_order(was, now, plan, at)
     return told + _moved(sure, was, best, plan, at) if sure else told
-
-
-def _rezeroed(
-    moves: dict[Move, float], before: tuple[Weighed, ...], now: Tracker, at: At
-) -> list[Event]:
-    """The key was pressed, or must have been: it is sure where the zero was, and that it moved."""
-    if sum(chance for move, chance in moves.items() if move in _NO_KEY) > 1 - TOLD:
-        return []
-    was_g, zero_g = before[0][1].zero_g, now.beliefs[0][1].zero_g
-    there = sum(chance for chance, belief in before if abs(belief.zero_g - was_g) <= NO_DRIFT_G)
-    moved = now.probability(lambda belief: abs(belief.zero_g - was_g) > NO_DRIFT_G)
-    if moved < TOLD or max(there, moves.get(Move.REZEROED, 0.0)) < TOLD:
-        return []
-    t, build = at
-    return [Rezeroed(t=t, build=build, shift_g=zero_g - was_g)]
 
 
 def _moved(sure: Move, was: Belief, best: Belief, plan: Plan, at: At) -> list[Event]:

@@ -8,14 +8,14 @@ marginals: the probability of a statement is the sum over the beliefs in which i
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from operator import itemgetter
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 from scaled.core.beginning import first
 from scaled.core.belief import Belief
-from scaled.core.food import NEGLIGIBLE, NOTHING, Move, Successor
+from scaled.core.food import NEGLIGIBLE, NOTHING
+from scaled.core.meant import Look, Meanings, Meant, Moved
 from scaled.core.unseen import meanings
 
 if TYPE_CHECKING:
@@ -42,25 +42,6 @@ _GESTURES: Final = Belief._fields.index("gestures")
 _WEIGHT: Final = itemgetter(0)
 
 Weighed = tuple[float, Belief]
-
-
-class Meant(NamedTuple):
-    """What a rest may mean under one belief.
-
-    Attributes:
-        least: Densities below this are left out.
-        densest: The highest.
-        means: All that it may mean, with its densities.
-    """
-
-    least: float
-    densest: float
-    means: list[Successor]
-
-
-Meanings = dict[Belief, Meant]
-Look = tuple[float, Meant]
-"""Probability of a belief, and what a rest means under it."""
 
 
 class Tracker:
@@ -91,22 +72,14 @@ class Tracker:
         place = (best.mode, best.group, best.fresh)
         return self.probability(lambda b: (b.mode, b.group, b.fresh) == place)
 
-    def advance(self, rest: Rest, meant: Meanings | None = None) -> dict[Move, float]:
-        """Take a new rest.
+    def advance(self, rest: Rest, meant: Meanings | None = None) -> Moved:
+        """Take a new rest, and tell what led to it.
 
         Args:
             rest: The rest.
             meant: What it means under beliefs that another tracker had as well; grows.
-
-        Returns:
-            The probability of each kind of move that led to it.
         """
-        moves: defaultdict[Move, float] = defaultdict(float)
-        for chance, known in self.grow(rest, {} if meant is None else meant):
-            for density, _, move in known.means:
-                moves[move] += chance * density
-        total = sum(moves.values())
-        return {move: weight / total for move, weight in moves.items()}
+        return Moved.of(self.grow(rest, {} if meant is None else meant))
 
     def grow(self, rest: Rest, meant: Meanings) -> list[Look]:
         """Take a new rest.
@@ -133,7 +106,7 @@ class Tracker:
                 means = list(meanings(belief, rest, self._plan, last_g, least))
                 known = meant[belief] = Meant(least, max(map(_WEIGHT, means), default=0.0), means)
             most = max(most, chance * known.densest)
-            looks.append((chance, known))
+            looks.append((chance, belief, known))
         self.beliefs = _normalised(_merged(_hopeful(looks, NEGLIGIBLE * most)))
         self._last = rest
         return looks
@@ -204,7 +177,7 @@ class Tracker:
 
 def _hopeful(looks: Iterable[Look], least: float) -> Iterator[Weighed]:
     """All that is of more weight than that."""
-    for chance, known in looks:
+    for chance, _, known in looks:
         for density, after, _ in known.means:
             weight = chance * density
             if weight >= least:

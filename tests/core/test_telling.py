@@ -7,6 +7,7 @@ import pytest
 from scaled.core.belief import Belief, Mode
 from scaled.core.events import Event, Lifted, OutOfOrder, Returned, Rezeroed, TakenBack, Verdict
 from scaled.core.food import Move
+from scaled.core.meant import Meant, Moved
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
 from scaled.core.telling import told_moves, told_settled
@@ -32,8 +33,9 @@ def belief(
 def told(move: Move, was: Belief | None, best: Belief, chance: float = 0.99) -> list[Event]:
     now = Tracker(PLAN)
     now.beliefs = ((1.0, best),)
-    before = () if was is None else ((1.0, was),)
-    return told_moves({move: chance, Move.SAME: 1 - chance}, before, now, PLAN, AT)
+    means = [(chance, best, move), (1 - chance, was or best, Move.SAME)]
+    moved = Moved.of([(1.0, was or best, Meant(0.0, chance, means))])
+    return told_moves(moved, was, now, PLAN, AT)
 
 
 ONE = belief(60.0)

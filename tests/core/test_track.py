@@ -55,7 +55,7 @@ def test_before_the_first_rest_nothing_is_known() -> None:
     ],
 )
 def test_plain_moves_are_told_apart(before: tuple[float, ...], level_g: float, move: Move) -> None:
-    moves = tracked(*before).advance(rest(level_g))
+    moves = tracked(*before).advance(rest(level_g)).chances
     assert moves[move] > 0.5
 
 
@@ -92,7 +92,9 @@ def test_a_small_shoulder_is_as_doubtful_as_a_large_one() -> None:
     doubts = []
     for height_g in (10.0, 20.0, 40.0):
         tracker = tracked(0.0, 20.0)
-        moves = tracker.advance(Rest(2.0, 2.4, 20.0 + height_g, 2.0, settled=False, doubt=0.2))
+        moves = tracker.advance(
+            Rest(2.0, 2.4, 20.0 + height_g, 2.0, settled=False, doubt=0.2)
+        ).chances
         doubts.append(moves[Move.PRESSED] * height_g / sum(moves.values()))
     assert doubts[0] > doubts[2]
 
@@ -108,18 +110,18 @@ def test_a_bowl_tared_as_soon_as_it_stood_hides_no_food(bowl_g: float) -> None:
     assert [share.net_g for share in lifted.best.closed] == pytest.approx([120.0])
     assert lifted.best.tare_g == pytest.approx(bowl_g)
     assert lifted.confidence > 0.9
-    back = lifted.advance(rest(180.0))
+    back = lifted.advance(rest(180.0)).chances
     assert back[Move.RETURNED] > 0.9
 
 
 def test_what_fits_no_portion_is_a_hand_or_unexplained() -> None:
-    moves = tracked(0.0, 20.0, 60.0).advance(rest(3000.0))
+    moves = tracked(0.0, 20.0, 60.0).advance(rest(3000.0)).chances
     assert moves[Move.PRESSED] + moves[Move.UNKNOWN] > 0.99
 
 
 def test_a_jump_to_zero_is_a_key_and_a_slope_to_zero_a_lift() -> None:
-    key = tracked(0.0, 20.0, 60.0, 100.0).advance(rest(0.0, abrupt=True))
-    lift = tracked(0.0, 20.0, 60.0, 100.0).advance(rest(0.0))
+    key = tracked(0.0, 20.0, 60.0, 100.0).advance(rest(0.0, abrupt=True)).chances
+    lift = tracked(0.0, 20.0, 60.0, 100.0).advance(rest(0.0)).chances
     assert key[Move.REZEROED] > key[Move.LIFTED]
     assert lift[Move.LIFTED] > lift[Move.REZEROED]
 
@@ -161,7 +163,7 @@ rests = st.builds(
 def test_probabilities_sum_to_one_whatever_comes(sequence: list[Rest]) -> None:
     tracker = Tracker(PLAN)
     for count, it in enumerate(sequence):
-        moves = tracker.advance(it)
+        moves = tracker.advance(it).chances
         chances = [chance for chance, _ in tracker.beliefs]
         assert sum(chances) == pytest.approx(1.0)
         assert chances == sorted(chances, reverse=True)
