@@ -41,6 +41,8 @@ P_REZEROED: Final = 0.002
 """The tare or zero key, by habit."""
 ZERO_SPREAD_G: Final = 0.5
 """An empty pan comes back to zero within this (crumbs, creep)."""
+KEYED_SPREAD_G: Final = 0.3
+"""... and so does what was set to zero with the key, by a hand that had just moved."""
 BELOW_ZERO_G: Final = -5.0
 """No load is less than none: a level this far below zero means that the zero was wrong."""
 P_LOST: Final = 0.01
@@ -97,7 +99,7 @@ def _lifted_off(belief: Belief, change: Change, plan: Plan) -> Iterator[Successo
         yield passing(change.above_g, change.rest.doubt), belief, Move.PRESSED
     elif change.above_g > 0:
         yield pressing(change.above_g), belief, Move.PRESSED
-    rezeroed = _zero_key(belief) * normal(y, u)
+    rezeroed = _zero_key(belief) * normal(y, math.hypot(KEYED_SPREAD_G, u))
     if rezeroed > change.least:
         yield rezeroed, belief.rezeroed(y), Move.REZEROED
     if change.above_g < BELOW_ZERO_G:
@@ -131,7 +133,7 @@ def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     spilt = P_SPILT * flat(change.above_g, SPILT_G)
     if spilt > change.least:
         yield spilt, belief.bare(y, u), Move.SAME
-    rezeroed = _zero_key(belief) * normal(y, u)
+    rezeroed = _zero_key(belief) * normal(y, math.hypot(KEYED_SPREAD_G, u))
     if rezeroed > change.least:
         yield rezeroed, belief.bare(y, u), Move.REZEROED
     yield from _back_or_next(belief, change, plan)

@@ -1,7 +1,7 @@
 """The display jumps to zero: a key was pressed, whatever the load does meanwhile.
 
-A load that goes shows on its way, because the indicator's filter takes time; what is set to zero
-by the key is at zero in the next reading.
+A load that comes or goes shows on its way, because the indicator's filter takes time; what is set
+to zero by the key is at zero in the next reading.
 """
 
 from __future__ import annotations
@@ -16,23 +16,27 @@ AT_ZERO: Final = 1.5
 """What is shown within so many divisions of zero has been set to zero."""
 LEAST: Final = 8.0
 """Smaller jumps, in divisions, are made by any load: a reading or two is all they take."""
-FALLING: Final = 0.1
-"""Share of a jump by which the weight may have fallen in the reading before."""
+NEARING: Final = 0.1
+"""Share of a jump by which the weight may have neared zero in the reading before."""
 SHOWN: Final = 0.5
 """Share of a jump that was shown in the reading before as well: else that one was garbled, or a
 bump."""
 AT_ONCE: Final = 1.7
-"""Readings further apart than this, in times between the two before, may have one missing."""
+"""Readings further apart than this, in times between the two before, may have one missing,"""
+AT_ONCE_S: Final = 0.12
+"""... which does not matter where they are no further apart than this: no load goes so fast."""
 
 
 class Jump(NamedTuple):
     """From which weight the display jumped to zero.
 
     Attributes:
+        at_s: When it showed zero first.
         from_g: What it showed last.
         u_g: Standard uncertainty of what it showed when the key was pressed.
     """
 
+    at_s: float
     from_g: float
     u_g: float
 
@@ -47,13 +51,14 @@ def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
     if len(window) < 3:
         return None
     (before_s, before_g), (from_s, from_g), (now_s, now_g) = window[-3], window[-2], window[-1]
-    if now_s - from_s > AT_ONCE * (from_s - before_s):
+    if now_s - from_s > max(AT_ONCE * (from_s - before_s), AT_ONCE_S):
         return None
-    fell_g = from_g - now_g
-    if abs(now_g) > AT_ZERO * division_g or fell_g < LEAST * division_g:
+    far_g = abs(from_g - now_g)
+    if abs(now_g) > AT_ZERO * division_g or far_g < LEAST * division_g:
         return None
-    if before_g - from_g > FALLING * fell_g or before_g < SHOWN * from_g:
+    side = math.copysign(1.0, from_g)
+    if side * (before_g - from_g) > NEARING * far_g or side * before_g < SHOWN * abs(from_g):
         return None
     # Until the key was pressed it went on, somewhere between not at all and as far as before.
     on_g = (from_g - before_g) / 2
-    return Jump(from_g + on_g, math.hypot(on_g, division_g / 2))
+    return Jump(now_s, from_g + on_g, math.hypot(on_g, division_g / 2))

@@ -24,11 +24,17 @@ LEANT: Final = 0.05
 """What the display jumped from was no load: somebody leant on the bowl to press the key."""
 
 
-def by_way(means: Iterable[Successor], rest: Rest) -> Iterator[Successor]:
-    """What a rest may mean by whether the display jumped on its way there."""
+def by_way(means: Iterable[Successor], rest: Rest, *, loaded: bool) -> Iterator[Successor]:
+    """What a rest may mean by whether the display jumped on its way there.
+
+    Args:
+        means: What it may mean otherwise.
+        rest: The rest.
+        loaded: What was shown at the rest before is on the pan, and no hand pressed.
+    """
     key, load = ABRUPT_KEY, rest.load_abrupt
     if rest.jump is not None:
-        key *= 1.0 if rest.abrupt else LEANT
+        key *= 1.0 if rest.abrupt and loaded else LEANT
     elif not rest.abrupt:
         key, load = 1 - key, 1 - load
     rezeroed = Move.REZEROED

@@ -35,6 +35,8 @@ AT_LEVEL_NOISE: Final = 5.0
 """... or within so many standard deviations of the noise."""
 RESTLESS_S: Final = 1.5
 """After moving this long, ask whether it is noise rather than movement."""
+STAYED: Final = 0.5
+"""Share of what the display jumped from by which it may show again what it showed before."""
 MARKED_NOISE: Final = 1.0
 """Noise that may hide in readings which the scale itself marks stable, in divisions."""
 
@@ -151,7 +153,8 @@ class Movement:
         jump = to_zero(self.samples, self._grain.division_g)
         if jump is not None or self._jump is None:
             return jump
-        return self._jump if weight_g < self._jump.from_g / 2 else None
+        back = weight_g / self._jump.from_g > STAYED
+        return None if back else self._jump
 
     def _way(self, until_s: float) -> list[float]:
         """All that was shown on the way."""
@@ -207,12 +210,13 @@ class Movement:
             trough_g=min(way, default=math.inf),
             settled=False,
             doubt=stop.doubt,
-            jump=self._jump,
+            jump=None if self._jump is None or self._jump.at_s > stop.begin_s else self._jump,
             abrupt=abs(first_g - stop.level_g) < stop.u_g and first_s - self._agreed_s < ABRUPT_S,
         )
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
         self._left_g = stop.level_g
-        self._jump = None
+        if rest.jump is not None:
+            self._jump = None
         return rest
 
     def _stopped(self) -> Stop | None:

@@ -15,6 +15,7 @@ from scaled.core import gesture
 from scaled.core.arrival import arriving
 from scaled.core.away import (
     BELOW_ZERO_G,
+    KEYED_SPREAD_G,
     P_REZEROED,
     P_SAME,
     P_SWAPPED,
@@ -90,11 +91,11 @@ def successors(
         least: Densities below this are hopeless and left out.
     """
     means = _KINDS[belief.mode](belief, Change.of(belief, rest, last_g, least), plan)
-    if rest.jump is not None:
-        return chain(by_way(means, rest), _keyed_amid(belief, rest, plan, least))
-    if abs(rest.level_g - belief.level_g) < ABRUPT_FROM * rest.u_g:
+    if rest.jump is None and abs(rest.level_g - rest.left_g) < ABRUPT_FROM * rest.u_g:
         return means
-    return by_way(means, rest)
+    loaded = last_g is None or belief.stands_at(last_g)
+    by_its_way = by_way(means, rest, loaded=loaded)
+    return chain(by_its_way, _keyed_amid(belief, rest, plan, least))
 
 
 def _keyed_amid(belief: Belief, rest: Rest, plan: Plan, least: float) -> Iterator[Successor]:
@@ -112,7 +113,7 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if same > change.least:
         yield same, belief.resettled(y, u), Move.SAME
     key = P_REZEROED if belief.gestures or belief.closed else P_TARED
-    rezeroed = key * normal(y, u)
+    rezeroed = key * normal(y, math.hypot(KEYED_SPREAD_G, u))
     if rezeroed > change.least:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
     densest = same

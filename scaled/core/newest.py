@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 MOST: Final = 1000
@@ -12,6 +12,11 @@ so that readings that come in a flood fill no memory."""
 
 Sample = tuple[float, float]
 """Time of a reading, s, and weight, g."""
+
+
+def every_s(samples: Sequence[Sample]) -> float:
+    """How far apart they are on average, s; two or more."""
+    return (samples[-1][0] - samples[0][0]) / (len(samples) - 1)
 
 
 class Newest:

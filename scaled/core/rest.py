@@ -15,8 +15,9 @@ GAP_S: Final = 1.0
 """Readings further apart than this leave a time unseen, in which a hand can have done something:
 slower scales than that cannot be followed anyway."""
 
-ABRUPT_LOAD: Final = 0.03
-"""Share of moved loads that look abrupt on a scale of which nothing is known."""
+ABRUPT_LOAD: Final = 0.02
+"""Share of moved loads that look abrupt on a scale of which nothing is known, where it sends five
+readings a second."""
 
 
 class Phase(Enum):

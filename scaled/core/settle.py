@@ -9,6 +9,7 @@ import math
 
 from scaled.core.level import Level
 from scaled.core.movement import Movement
+from scaled.core.newest import every_s
 from scaled.core.noise import Grain
 from scaled.core.pace import Pace
 from scaled.core.rest import Phase, Rest
@@ -95,10 +96,11 @@ class Settler:
         rest = self._movement.read(t, weight_g, stable)
         if rest is None:
             return None
-        rest = rest._replace(load_abrupt=self._pace.abrupt)
+        rest = rest._replace(load_abrupt=self._pace.abrupt(every_s(self._movement.samples)))
         if not rest.settled:
             return Phase.PASSED, rest
-        self._pace.learn(self._left_g, rest, self._grain.division_g)
+        if rest.left_g == self._left_g:
+            self._pace.learn(rest, self._grain.division_g)
         readings = (s for s in self._movement.samples if s[0] >= rest.begin_s)
         self._standing = Standing(rest, readings, self._grain)
         return Phase.BEGAN, rest

@@ -19,6 +19,7 @@ def at(weights: list[float], rate_hz: float = 10.0) -> list[tuple[float, float]]
         ([200.0, 200.0, 0.0], 200.0, 0.5),  # at rest
         ([180.0, 200.0, 1.0], 210.0, 10.0),  # rising: it went on until the key was pressed
         ([200.0, 190.0, 0.0], 185.0, 5.0),
+        ([-198.0, -200.0, 0.0], -201.0, 1.1),  # the empty pan, after a build that was tared
     ],
 )
 def test_what_was_shown_last_is_set_to_zero(shown: list[float], from_g: float, u_g: float) -> None:
@@ -33,6 +34,7 @@ def test_what_was_shown_last_is_set_to_zero(shown: list[float], from_g: float, u
     [
         [200.0, 0.0],  # nothing is known of what was before
         [200.0, 140.0, 0.0],  # it was on its way down
+        [-200.0, -140.0, 0.0],  # or up, as the build comes back
         [200.0, 200.0, 40.0],  # not to zero
         [7.0, 7.0, 0.0],  # a load this small is gone in a reading
         [2.0, 90.0, 0.0],  # a bump, or garbled
@@ -44,6 +46,7 @@ def test_a_load_that_goes_and_a_bump_are_no_jump(shown: list[float]) -> None:
 
 def test_where_a_reading_is_missing_nothing_is_known_of_a_jump() -> None:
     assert to_zero([(0.0, 200.0), (0.1, 200.0), (0.3, 0.0)], 1.0) is None
+    assert to_zero([(0.0, 200.0), (0.05, 200.0), (0.15, 0.0)], 1.0) is not None  # no matter
 
 
 def rests(weights: list[float]) -> list[Rest]:
@@ -61,6 +64,20 @@ def test_a_rest_knows_of_a_jump_amid_the_movement_before_it() -> None:
     assert first.jump is None
     assert last.jump is not None
     assert last.jump.from_g == pytest.approx(160.0)
+
+
+def test_a_jump_after_a_shoulder_belongs_to_the_rest_that_it_led_to() -> None:
+    settler, found = Settler(0.5), []
+    brief = [27.0, 27.0, 27.0]
+    shown = [0.0] * 20 + [3.5, 17.0, 26.5, 32.0, 37.0, 37.0, 29.0, *brief, *[0.0] * 10]
+    for t, weight_g in at(shown):
+        change = settler.read(t, weight_g)
+        if change is not None and change[0] in {Phase.BEGAN, Phase.PASSED}:
+            found.append(change[1])
+    _, shoulder, keyed = found
+    assert (shoulder.settled, shoulder.jump) == (False, None)
+    assert keyed.jump is not None
+    assert keyed.jump.from_g == pytest.approx(27.0)
 
 
 def test_one_reading_at_zero_is_garbled() -> None:

@@ -33,7 +33,8 @@ def best(tracker: Tracker) -> Belief:
 
 def test_food_on_its_way_when_the_key_was_pressed_is_counted() -> None:
     tracker = tracked(0.0, BOWL_G, BOWL_G + 40.0, BOWL_G + 80.0, BOWL_G + 120.0)
-    moves = tracker.advance(rest(12.0, Jump(BOWL_G + 168.0, 2.0)))  # 48 of 60 g were shown
+    shown = Jump(0.0, BOWL_G + 168.0, 2.0)  # 48 of 60 g
+    moves = tracker.advance(rest(12.0, shown)).chances
     assert moves[Move.BEGUN] > 0.9
     now = best(tracker)
     assert now.group == (1,)
@@ -44,7 +45,7 @@ def test_food_on_its_way_when_the_key_was_pressed_is_counted() -> None:
 
 def test_a_bowl_set_to_zero_before_it_came_to_rest_is_known() -> None:
     tracker = tracked(0.0)
-    tracker.advance(rest(1.0, Jump(BOWL_G - 1.0, 0.5)))
+    tracker.advance(rest(1.0, Jump(0.0, BOWL_G - 1.0, 0.5)))
     now = best(tracker)
     assert now.mode is Mode.ON
     assert now.tare_g == pytest.approx(BOWL_G)
@@ -52,6 +53,29 @@ def test_a_bowl_set_to_zero_before_it_came_to_rest_is_known() -> None:
 
 def test_a_build_taken_off_a_scale_that_shows_loads_at_once_is_off() -> None:
     tracker = tracked(0.0, BOWL_G, *(BOWL_G + g for g in (40.0, 80.0, 120.0, 180.0, 210.0, 222.0)))
-    gone = rest(0.0, Jump(BOWL_G + 222.0, 0.5), abrupt=True)._replace(load_abrupt=0.9)
+    gone = rest(0.0, Jump(0.0, BOWL_G + 222.0, 0.5), abrupt=True)._replace(load_abrupt=0.9)
     tracker.advance(gone)
+    assert best(tracker).mode is Mode.OFF
+
+
+def test_a_hand_that_lets_go_is_no_key_pressed_on_what_stood_there_before() -> None:
+    """What the display jumped from was food, even where it was too short a rest to be sure."""
+    tracker = tracked(0.0, BOWL_G, BOWL_G)
+    tracker.advance(
+        Rest(2.0, 2.4, BOWL_G + 40.0, 0.7, 2.0, settled=False, doubt=0.2, load_abrupt=0.003)
+    )
+    food = Jump(3.0, BOWL_G + 40.0, 0.3)
+    tracker.advance(rest(0.0, food, abrupt=True)._replace(left_g=BOWL_G + 40.0))
+    now = best(tracker)
+    assert now.zero_g == pytest.approx(-BOWL_G - 40.0)
+    assert now.net_g == pytest.approx(40.0)
+
+
+def test_the_zero_key_over_a_pan_that_a_tared_build_has_left_is_a_key() -> None:
+    tracker = tracked(0.0, BOWL_G, *(BOWL_G + g for g in (40.0, 80.0, 120.0)))
+    tracker.advance(rest(0.0, Jump(1.0, BOWL_G + 120.0, 0.3), abrupt=True))
+    tracker.advance(rest(-BOWL_G - 120.0))
+    moved = tracker.advance(rest(0.0, abrupt=True)._replace(left_g=-BOWL_G - 120.0))
+    assert moved.keyed > 0.9
+    assert moved.shift_g == pytest.approx(BOWL_G + 120.0)
     assert best(tracker).mode is Mode.OFF
