@@ -335,11 +335,12 @@ class Belief(NamedTuple):
     def revised(self, before_g: float, rest: Rest) -> Belief:
         """All that hangs on a level now known better moved with it."""
         y, u = rest.level_g, rest.u_g
-        if self.mode is not Mode.ON:
-            return self._replace(zero_g=y) if self.zero_g == before_g else self
-        if self.level_g != before_g:
+        if (self.level_g if self.mode is Mode.ON else self.zero_g) != before_g:
             return self
         new: list[object] = [*self]
+        if self.mode is not Mode.ON:
+            new[_ZERO] = y
+            return _belief(new)
         new[_LEVEL], new[_LEVEL_U] = y, u
         if self.start_g == before_g:
             new[_START], new[_START_U] = y, u

@@ -48,13 +48,13 @@ def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
         window: Readings, oldest first.
         division_g: Smallest displayed step, g.
     """
-    if len(window) < 3:
+    if len(window) < 3 or abs(window[-1][1]) > AT_ZERO * division_g:
         return None
     (before_s, before_g), (from_s, from_g), (now_s, now_g) = window[-3], window[-2], window[-1]
     if now_s - from_s > max(AT_ONCE * (from_s - before_s), AT_ONCE_S):
         return None
     far_g = abs(from_g - now_g)
-    if abs(now_g) > AT_ZERO * division_g or far_g < LEAST * division_g:
+    if far_g < LEAST * division_g:
         return None
     side = math.copysign(1.0, from_g)
     if side * (before_g - from_g) > NEARING * far_g or side * before_g < SHOWN * abs(from_g):

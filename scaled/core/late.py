@@ -28,8 +28,8 @@ def late(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if change.by_g <= 0:
         return
     for place, share in enumerate(belief.closed):
-        aim = plan.aim(share.group)
-        if len(share.group) > 1 or share.net_g >= aim.band.low_g:
+        aim = plan.aims[share.group[0]]
+        if share.net_g >= aim.band.low_g or len(share.group) > 1:
             continue
         chance = P_LATE * _between(belief, plan)
         u_g = math.hypot(share.u_g, change.u_g)

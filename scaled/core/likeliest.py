@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import cache, partial
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from scaled.core.verdict import COVERAGE
@@ -40,9 +41,10 @@ def likeliest_share(
         Probability and outcome; None means that nothing was added for the step.
     """
     outcomes: dict[object, list[tuple[float, Share | None]]] = {}
+    said = cache(partial(outcome, plan=plan))  # most beliefs have closed the step alike
     for chance, it in weighed:
         share = _share_of(step, shares(it))
-        outcomes.setdefault(outcome(share, plan), []).append((chance, share))
+        outcomes.setdefault(said(share), []).append((chance, share))
     likeliest = max(outcomes.values(), key=lambda outcome: sum(mass for mass, _ in outcome))
     return sum(mass for mass, _ in likeliest), _mixed(likeliest)
 

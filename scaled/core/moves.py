@@ -215,9 +215,10 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
     hasty, half_g = _rise(belief, change, plan)
     chance = leaving(belief, plan).chance
     yield lift * chance * (1 - hasty), belief.lifted(y), Move.LIFTED
-    for share, unseen in _unseen(belief, half_g, plan):
-        if not unseen.ahead:
-            yield lift * hasty * P_DONE * share, unseen.lifted(y), Move.LIFTED
+    if len(belief.ahead) <= 1:
+        for share, unseen in _unseen(belief, half_g, plan):
+            if not unseen.ahead:
+                yield lift * hasty * P_DONE * share, unseen.lifted(y), Move.LIFTED
     if not belief.ahead:
         # What is taken back does not show as a rise.
         now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
@@ -240,11 +241,9 @@ def _unseen(belief: Belief, half_g: float, plan: Plan) -> Iterator[tuple[float, 
     """
     now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
     level_g, u = belief.level_g + half_g, math.hypot(half_g, belief.level_u_g)
-    more = belief.at(level_g, u)._replace(gestures=belief.gestures + 1, clear=False)
-    yield now.more, more
+    yield now.more, belief.fed(level_g, u, belief.gestures + 1)._replace(clear=False)
     if belief.ahead and belief.gestures:
-        begun = belief.opened(belief.ahead[:1])
-        yield now.done, begun.at(level_g, u)._replace(gestures=1, clear=False)
+        yield now.done, belief.begun(belief.ahead[:1], level_g, u, 1)._replace(clear=False)
 
 
 _KINDS: Final = {

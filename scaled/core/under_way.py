@@ -40,6 +40,8 @@ def under_way(standing: Belief, plan: Plan, least: float = 0.0) -> Iterator[tupl
         base_g = standing.zero_g + known.tare_g
         food_g = standing.level_g - base_g
         for step, newest in enumerate(_newest(known, plan.aims)):
+            if share * newest.densest <= least:
+                continue
             density = share * normal(food_g - newest.before_g - newest.target_g, newest.spread_g)
             if density > least:
                 began = standing.standing(known.tare_g, known.spread_g)
@@ -66,12 +68,14 @@ class _Newest(NamedTuple):
         before_g: Food below it.
         before_u_g: Standard uncertainty of that.
         spread_g: Standard deviation of all food.
+        densest: No density of that is higher.
     """
 
     target_g: float
     before_g: float
     before_u_g: float
     spread_g: float
+    densest: float
 
 
 @lru_cache
@@ -82,7 +86,8 @@ def _newest(known: Known, aims: tuple[Aim, ...]) -> tuple[_Newest, ...]:
         target_g = aim.band.target_g
         before_u_g = math.hypot(FOOD_SPREAD * before_g, known.spread_g)
         spread_g = math.hypot(before_u_g, NEWEST_SPREAD * target_g + FINE_G)
-        newest.append(_Newest(target_g, before_g, before_u_g, spread_g))
+        densest = normal(0.0, spread_g)
+        newest.append(_Newest(target_g, before_g, before_u_g, spread_g, densest))
         before_g += target_g
     return tuple(newest)
 
