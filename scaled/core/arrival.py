@@ -15,8 +15,8 @@ from scaled.core.food import NOTHING, Change, Move, Successor, fed
 from scaled.core.gesture import flat, normal
 
 if TYPE_CHECKING:
-    from scaled.core.belief import Ended
     from scaled.core.plan import Plan
+    from scaled.core.share import Ended
 
 P_ARRIVES: Final = 0.8
 """What comes next onto a free pan is a build that is on its way, if there is one."""

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
-from scaled.core import gesture
+from scaled.core import gesture, set_down
 from scaled.core.arrival import arriving
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import Change, Move, Successor, fed
@@ -158,7 +158,7 @@ def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield lost_density(y, u), belief.bare(y, u), Move.LIFTED
     swapped = P_SWAPPED * plan.containers.density(change.above_g, u)
     if swapped > change.least:
-        yield swapped, belief.started(change.rest, len(plan.steps), None), Move.PLACED
+        yield swapped, set_down.started(belief, change.rest, len(plan.steps), None), Move.PLACED
     for density, after, move in arriving(belief, change, plan, None):
         yield P_SWAPPED * density, after, move
 
@@ -200,7 +200,7 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
 def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterator[Successor]:
     """A new container, alone or with its first food in it, or a build from another scale."""
     ended = belief.end() if belief.mode is Mode.OFF else None
-    placed = belief.started(change.rest, len(plan.steps), ended)
+    placed = set_down.started(belief, change.rest, len(plan.steps), ended)
     alone = chance * plan.containers.density(change.above_g, change.rest.u_g)
     if alone > change.least:
         yield alone, placed, Move.PLACED
@@ -213,7 +213,7 @@ def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterat
         if more_g <= 0:
             continue
         u_base = math.hypot(known.spread_g, change.rest.u_g)
-        started = placed.standing(known.tare_g, u_base)
+        started = set_down.standing(placed, known.tare_g, u_base)
         held = each * P_HELD * flat(more_g, HELD_G)
         if held > change.least:
             yield held, started.at(started.base_g, u_base), Move.PLACED
@@ -239,7 +239,7 @@ def _placed_keyed(
         return
     density = chance * P_PLACED_KEYED * gesture.added(aim, 0.0, 0, y, change.rest.u_g)
     if density > change.least:
-        tared = placed.tared(0.0, plan.containers.own.tare_g)
+        tared = set_down.tared(placed, 0.0, plan.containers.own.tare_g)
         yield density, tared._replace(gestures=max(1, round(y / aim.scoop_g))), Move.PLACED
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
+from scaled.core import set_down
 from scaled.core.arrival import arriving
 from scaled.core.away import WIDEST_G, ZERO_SPREAD_G
 from scaled.core.belief import Belief, empty
@@ -40,9 +41,9 @@ def first(rest: Rest, plan: Plan, coming: tuple[Coming, ...] = ()) -> list[tuple
     nothing = empty(0.0, u)._replace(coming=coming)
     zero = normal(y, math.hypot(2 * ZERO_SPREAD_G, u))
     bare = P_BARE * zero + P_ANYTHING / WIDEST_G + P_LEFT * flat(y, LEFT_G)
-    standing = nothing.started(rest, len(plan.steps), None)
+    standing = set_down.started(nothing, rest, len(plan.steps), None)
     right = plan.containers.right
-    tared = (standing.tared(y, known.tare_g) for known in right)
+    tared = (set_down.tared(standing, y, known.tare_g) for known in right)
     return [
         (bare, nothing.bare(y, u)),
         (P_STANDING * plan.containers.familiar(y, u), standing),

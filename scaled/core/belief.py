@@ -11,6 +11,8 @@ from enum import Enum
 from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from scaled.core.share import Ended, Share
+
 if TYPE_CHECKING:
     from scaled.core.coming import Coming
     from scaled.core.rest import Rest
@@ -26,26 +28,6 @@ class Mode(Enum):
     """On the pan, but ended by a key."""
 
     __hash__ = object.__hash__  # each member is one object; Enum's own hash is slow
-
-
-class Share(NamedTuple):
-    """A closed step, or two that were poured together.
-
-    ``clear`` is False when something unexplained happened while it was open.
-    """
-
-    group: tuple[int, ...]
-    net_g: float
-    u_g: float
-    clear: bool
-
-
-class Ended(NamedTuple):
-    """A build that left the pan: its shares and its food in all."""
-
-    shares: tuple[Share, ...]
-    total_g: float
-    total_u_g: float
 
 
 class Belief(NamedTuple):
@@ -176,21 +158,6 @@ class Belief(NamedTuple):
                 new[_BASE], new[_BASE_U], new[_WEIGHED] = level_g, level_u_g, True
         return _belief(new)
 
-    def made_up(self, place: int, share: Share, rest: Rest) -> Belief:
-        """A closed step is done anew and holds more; the open one holds what it did."""
-        others = self.closed[:place] + self.closed[place + 1 :]
-        start_g, start_u_g = rest.level_g, rest.u_g
-        if self.gestures:
-            start_g -= self.net_g
-            start_u_g = math.hypot(self.start_u_g, self.level_u_g)
-        return self._replace(
-            level_g=rest.level_g,
-            level_u_g=rest.u_g,
-            start_g=start_g,
-            start_u_g=start_u_g,
-            closed=(*others, share),
-        )
-
     def unexplained(self, level_g: float) -> Belief:
         """Something came or went that is no portion; the open step's weight is in doubt."""
         new: list[object] = [*self]
@@ -256,38 +223,6 @@ class Belief(NamedTuple):
         new[_GESTURES] = gestures
         return _belief(new)
 
-    def closed_by_hand(self) -> Belief:
-        """The open step closed because a person said so, with nothing in it if that is so."""
-        if self.gestures:
-            return self.opened(self.ahead[:1])
-        nothing = Share(self.group, 0.0, self.net_u_g, self.clear)
-        closed = self._replace(closed=(*self.closed, nothing), group=())
-        return closed.opened(self.ahead[:1])
-
-    def reopened(self, now: Belief) -> Belief:
-        """The open step of this earlier moment, with all that came since counted into it."""
-        then = self.rezeroed(now.zero_g).at(now.level_g, now.level_u_g)
-        return then._replace(gestures=self.gestures + 1, ended=None, coming=now.coming)
-
-    def joined_back(self) -> Belief:
-        """The open step not begun at all: what is in it belongs to the one closed last."""
-        last = self.closed[-1]
-        return self._replace(
-            group=last.group,
-            ahead=tuple(sorted((*self.group, *self.ahead))),
-            start_g=self.start_g - last.net_g,
-            gestures=self.gestures + 1,
-            clear=self.clear and last.clear,
-            closed=self.closed[:-1],
-        )
-
-    def emptied(self) -> Belief:
-        """The build reported and forgotten; if it still stands on the pan it means nothing."""
-        nothing = self.bare(self.zero_g, self.level_u_g)
-        if self.mode is not Mode.ON:
-            return nothing
-        return nothing._replace(mode=Mode.REPORTED, level_g=self.level_g)
-
     def without(self, build: Coming) -> Belief:
         """The same, but that build is not on its way."""
         return self._replace(coming=tuple(b for b in self.coming if b is not build))
@@ -296,37 +231,6 @@ class Belief(NamedTuple):
         """An empty pan after this."""
         nothing = empty(zero_g, u_g)
         return nothing._replace(coming=self.coming) if self.coming else nothing
-
-    def started(self, rest: Rest, steps: int, ended: Ended | None) -> Belief:
-        """A new container stands on the pan, where this belief knows the zero."""
-        y, u = rest.level_g, rest.u_g
-        return Belief(
-            mode=Mode.ON,
-            zero_g=self.zero_g,
-            level_g=y,
-            level_u_g=u,
-            base_g=y,
-            base_u_g=u,
-            group=(0,),
-            ahead=tuple(range(1, steps)),
-            start_g=y,
-            start_u_g=u,
-            fresh=True,
-            ended=ended,
-            coming=self.coming,
-        )
-
-    def standing(self, tare_g: float, tare_u_g: float) -> Belief:
-        """The same build in a container that was never weighed alone but weighs so much."""
-        base_g = self.zero_g + tare_g
-        return self._replace(
-            base_g=base_g, base_u_g=tare_u_g, weighed=False, start_g=base_g, start_u_g=tare_u_g
-        )
-
-    def tared(self, shown_g: float, tare_g: float) -> Belief:
-        """The same container set to zero with the key, so that it alone is shown as so much."""
-        guessed = self._replace(zero_g=shown_g - tare_g, zero_guessed=True)
-        return guessed.standing(tare_g, self.level_u_g)
 
     def stands_at(self, level_g: float) -> bool:
         """Whether a rest at this level needs no hand on the bowl; a bare pan may hold anything."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from scaled.core import by_hand
 from scaled.core.belief import Belief, Mode
 from scaled.core.command import Collect, Expect, Forget
 from scaled.core.completion import complete
@@ -14,11 +15,11 @@ from scaled.core.telling import TOLD, told_container
 from scaled.core.track import Tracker
 
 if TYPE_CHECKING:
-    from scaled.core.belief import Ended
     from scaled.core.departure import Departure, Sender
     from scaled.core.events import Event
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
+    from scaled.core.share import Ended
     from scaled.core.track import Weighed
 
 STARTED: Final = 0.80
@@ -178,7 +179,7 @@ class Builds:
         self._plan.learn([*self.ledger.own, *departure.portions])
 
     def _forget(self) -> None:
-        self.tracker.change(Belief.emptied)
+        self.tracker.change(by_hand.emptied)
         self.guide.follow(self.tracker)
         self._left_s = None
         self.handoff.departure = None

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from scaled.core.events import Verdict
 
 if TYPE_CHECKING:
-    from scaled.core.belief import Share
+    from scaled.core.share import Share
 
 SURE: Final = 0.86
 """Whatever is said of a build as a whole."""

@@ -6,8 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Self
 
-from scaled.core.belief import Belief, Mode, Share
+from scaled.core.belief import Belief, Mode
 from scaled.core.errors import CommandRefused
+from scaled.core.share import Share
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan

@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from scaled.core import report
-from scaled.core.belief import Belief, Share
+from scaled.core.belief import Belief
 from scaled.core.certainty import as_written, asked
 from scaled.core.event_line import rounded
 from scaled.core.handoff_events import HandedOver
 from scaled.core.likeliest import likeliest_share
+from scaled.core.share import Share
 from scaled.core.transit import LEAST_CHANCE, LONGEST_S, MOST_COURSES, ClosedStep, Course, Transit
 
 if TYPE_CHECKING:

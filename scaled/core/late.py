@@ -15,6 +15,8 @@ from scaled.core.food import Change, Move, Successor
 if TYPE_CHECKING:
     from scaled.core.belief import Belief
     from scaled.core.plan import Plan
+    from scaled.core.rest import Rest
+    from scaled.core.share import Share
 
 P_LATE: Final = 0.005
 """Who is between two steps makes up for an earlier one; at 0.02 more true shortage goes untold."""
@@ -36,7 +38,7 @@ def late(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         density = chance * gesture.added(aim, share.net_g, aim.scoops, change.by_g, u_g)
         if density > change.least:
             whole = share._replace(net_g=share.net_g + change.by_g, u_g=u_g)
-            yield density, belief.made_up(place, whole, change.rest), Move.ADDED
+            yield density, _made_up(belief, place, whole, change.rest), Move.ADDED
 
 
 def _between(belief: Belief, plan: Plan) -> float:
@@ -44,3 +46,19 @@ def _between(belief: Belief, plan: Plan) -> float:
     if not belief.gestures:
         return 1.0
     return gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures).done
+
+
+def _made_up(belief: Belief, place: int, share: Share, rest: Rest) -> Belief:
+    """A closed step is done anew and holds more; the open one holds what it did."""
+    others = belief.closed[:place] + belief.closed[place + 1 :]
+    start_g, start_u_g = rest.level_g, rest.u_g
+    if belief.gestures:
+        start_g -= belief.net_g
+        start_u_g = math.hypot(belief.start_u_g, belief.level_u_g)
+    return belief._replace(
+        level_g=rest.level_g,
+        level_u_g=rest.u_g,
+        start_g=start_g,
+        start_u_g=start_u_g,
+        closed=(*others, share),
+    )

@@ -5,13 +5,14 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from scaled.core import report
-from scaled.core.belief import Belief, Ended, Mode, Share
+from scaled.core import by_hand, report
+from scaled.core.belief import Belief, Mode
 from scaled.core.certainty import as_written, asked
 from scaled.core.events import OddContainer
 from scaled.core.likeliest import is_sure, likeliest_share, outcome, outcome_of
 from scaled.core.outcomes import outcomes
 from scaled.core.report import Outcome
+from scaled.core.share import Ended, Share
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -152,7 +153,7 @@ class Ledger:
         before = tracker.beliefs
         seen = tuple(pair for pair in before if _same_open(shown, pair[1])) or ((UNSEEN, shown),)
         events: list[Event] = []
-        closed = shown.closed_by_hand().closed
+        closed = by_hand.closed(shown).closed
         least = asked(plain=as_written(closed))
         for share in closed:
             step = share.group[0]
@@ -162,7 +163,7 @@ class Ledger:
                 events += self._say(share.group, Outcome(mass, likeliest, least), t)
                 self._before.append((share.group, before))
         tracker.beliefs = seen
-        tracker.change(Belief.closed_by_hand)
+        tracker.change(by_hand.closed)
         return events
 
     def _mass(self, weighed: tuple[Weighed, ...], step: int, share: Share | None) -> float:
@@ -234,7 +235,7 @@ def _closed(belief: Belief) -> tuple[Share, ...]:
 
 
 def _closed_by_hand(belief: Belief) -> tuple[Share, ...]:
-    return belief.closed_by_hand().closed if belief.mode is Mode.ON else belief.closed
+    return by_hand.closed(belief).closed if belief.mode is Mode.ON else belief.closed
 
 
 def _same_open(shown: Belief, belief: Belief) -> bool:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Final, TypeVar
 from scaled.core.verdict import COVERAGE
 
 if TYPE_CHECKING:
-    from scaled.core.belief import Share
     from scaled.core.plan import Plan
+    from scaled.core.share import Share
     from scaled.core.track import Weighed
 
 COVERED: Final = 0.95

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from itertools import chain
 from typing import TYPE_CHECKING, Final
 
-from scaled.core import gesture
+from scaled.core import gesture, set_down
 from scaled.core.arrival import arriving
 from scaled.core.away import (
     BELOW_ZERO_G,
@@ -202,7 +202,7 @@ def _swapped(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     swapped = left.chance * left.gone
     another = swapped * container
     if another > change.least:
-        after = belief.started(change.rest, len(plan.steps), belief.end())
+        after = set_down.started(belief, change.rest, len(plan.steps), belief.end())
         yield another, after, Move.PLACED
     if belief.coming:
         for density, after, move in arriving(belief, change, plan, belief.end()):

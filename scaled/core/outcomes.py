@@ -12,9 +12,9 @@ from scaled.core.report import Outcome
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from scaled.core.belief import Ended, Share
     from scaled.core.events import Portion
     from scaled.core.plan import Plan
+    from scaled.core.share import Ended, Share
 
 _FAULTS: Final = frozenset({Verdict.UNDER, Verdict.OVER})
 

@@ -9,9 +9,9 @@ from scaled.core.certainty import AS_WRITTEN, SURE, SURE_LEFT_OUT
 from scaled.core.events import Attribution, Finished, Portion, Verdict
 
 if TYPE_CHECKING:
-    from scaled.core.belief import Ended, Share
     from scaled.core.certainty import Asked
     from scaled.core.plan import Plan
+    from scaled.core.share import Ended, Share
 
 ALIKE_TOTAL_G: Final = 0.5
 """Finished weights this close are the same outcome."""

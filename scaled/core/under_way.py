@@ -10,8 +10,10 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from scaled.core.belief import Belief, Share
+from scaled.core import set_down
+from scaled.core.belief import Belief
 from scaled.core.gesture import FINE_G, normal
+from scaled.core.share import Share
 
 if TYPE_CHECKING:
     from scaled.core.container import Known
@@ -44,7 +46,7 @@ def under_way(standing: Belief, plan: Plan, least: float = 0.0) -> Iterator[tupl
                 continue
             density = share * normal(food_g - newest.before_g - newest.target_g, newest.spread_g)
             if density > least:
-                began = standing.standing(known.tare_g, known.spread_g)
+                began = set_down.standing(standing, known.tare_g, known.spread_g)
                 yield (
                     density,
                     began._replace(

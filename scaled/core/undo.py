@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from scaled.core import by_hand
 from scaled.core.belief import Belief, Mode
 from scaled.core.certainty import SURE
 from scaled.core.errors import CommandRefused
@@ -117,7 +118,7 @@ def not_done(
     """
     tracker.beliefs = then
     tracker.condition(lambda belief: belief.group == group)
-    tracker.change(lambda belief: belief.reopened(shown))
+    tracker.change(lambda belief: by_hand.reopened(belief, shown))
     guide.follow(tracker)
 
 
@@ -126,7 +127,7 @@ def _before(shown: Belief, said: AbstractSet[int]) -> Belief | None:
     step, passed = shown.group[-1], shown.passed
     if not shown.gestures or (len(shown.group) == 1 and not passed):
         joins = shown.closed and shown.closed[-1].group[0] not in said
-        return shown.joined_back() if joins else None
+        return by_hand.joined_back(shown) if joins else None
     group = shown.group[:-1] or passed[-1:]
     ahead = {step, *shown.ahead} - {*group}
     return shown._replace(group=group, ahead=tuple(sorted(ahead)))

@@ -12,11 +12,13 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
-from scaled.core.belief import Belief, Mode, Share
+from scaled.core import set_down
+from scaled.core.belief import Belief, Mode
 from scaled.core.events import Verdict
 from scaled.core.food import Move, Successor
 from scaled.core.gesture import FINE_G, GESTURE_SPREAD, STEP_SPREAD, intent
 from scaled.core.moves import successors
+from scaled.core.share import Share
 from scaled.core.verdict import normal_cdf
 
 if TYPE_CHECKING:
@@ -179,7 +181,7 @@ def _set_down(belief: Belief, rest: Rest, plan: Plan) -> Belief:
     own = plan.containers.own
     ended = belief.end() if belief.mode is Mode.OFF else None
     alone = rest._replace(level_g=belief.zero_g + own.tare_g, u_g=own.spread_g)
-    return belief.started(alone, len(plan.steps), ended)._replace(weighed=False)
+    return set_down.started(belief, alone, len(plan.steps), ended)._replace(weighed=False)
 
 
 def _corrected(before: Belief, after: Belief, rest: Rest, plan: Plan) -> Belief:

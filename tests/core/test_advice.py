@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from scaled.core import set_down
 from scaled.core.advice import Scene, asks_whether_in, led, live
 from scaled.core.belief import Belief, Mode, empty
 from scaled.core.command import Next
@@ -65,7 +66,7 @@ def test_an_unfinished_step_asks_for_what_is_missing(
 
 
 def test_a_bowl_being_lifted_asks_for_nothing_until_it_rests() -> None:
-    base = empty(0.0, 0.4).started(Rest(0.0, 0.5, 20.0, 0.4), len(PLAN.steps), None)
+    base = set_down.started(empty(0.0, 0.4), Rest(0.0, 0.5, 20.0, 0.4), len(PLAN.steps), None)
     for weight_g, ask in ((19.0, Ask.ADD), (8.0, Ask.WAIT)):
         seen = replace(scene(base, weight_g, resting=False), left=False)
         assert live(seen).ask is ask

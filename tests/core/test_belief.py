@@ -8,8 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scaled.core.belief import Belief, Ended, Mode, Share, empty
+from scaled.core import set_down
+from scaled.core.belief import Belief, Mode, empty
 from scaled.core.rest import Rest
+from scaled.core.share import Ended, Share
 
 weights = st.floats(-500, 3000)
 
@@ -20,7 +22,7 @@ def rest(level_g: float, u_g: float = 0.3) -> Rest:
 
 def begun(zero_g: float = 0.0, bowl_g: float = 20.0, steps: int = 3) -> Belief:
     """A bowl just set down on a pan shown at ``zero_g``."""
-    return empty(zero_g, 0.3).started(rest(zero_g + bowl_g), steps, None)
+    return set_down.started(empty(zero_g, 0.3), rest(zero_g + bowl_g), steps, None)
 
 
 def filled(belief: Belief, amount_g: float) -> Belief:
@@ -58,7 +60,7 @@ def test_food_counts_into_the_open_step_and_into_the_whole() -> None:
 @pytest.mark.parametrize("division_g", [0.1, 1.0, 5.0])
 def test_a_net_weight_is_as_uncertain_as_two_rounded_readings(division_g: float) -> None:
     u_g = division_g / math.sqrt(12)
-    belief = empty(0.0, u_g).started(rest(20.0, u_g), 2, None).at(60.0, u_g)
+    belief = set_down.started(empty(0.0, u_g), rest(20.0, u_g), 2, None).at(60.0, u_g)
     assert math.isclose(belief.net_u_g, 0.408248 * division_g, rel_tol=2e-6)
     ended = belief._replace(gestures=1).end()
     assert math.isclose(ended.total_u_g, 0.408248 * division_g, rel_tol=2e-6)
@@ -107,41 +109,11 @@ def test_two_steps_can_be_open_together() -> None:
     assert [share.group for share in belief.shares()] == [(0,), (1, 2)]
 
 
-def test_a_person_closes_a_step_with_whatever_is_in_it() -> None:
-    full = filled(begun(), 40.0).closed_by_hand()
-    assert full.group == (1,)
-    assert [(share.group, share.net_g) for share in full.closed] == [((0,), 40.0)]
-    nothing = full.closed_by_hand()
-    assert nothing.group == (2,)
-    assert [(share.group, share.net_g) for share in nothing.closed][1] == ((1,), 0.0)
-    over = nothing.closed_by_hand()
-    assert over.group == ()
-    assert [share.group for share in over.closed] == [(0,), (1,), (2,)]
-
-
-def test_a_person_reopens_a_step_with_all_that_came_since() -> None:
-    grain = filled(begun(), 40.0)
-    beans = filled(grain.opened((1,)), 60.0)
-    again = grain.reopened(beans)
-    assert again.group == (0,)
-    assert again.net_g == 100.0
-    assert again.closed == ()
-
-
-def test_what_stood_on_the_pan_means_nothing_once_it_is_told() -> None:
-    standing = filled(begun(7.0), 40.0)
-    assert standing.lifted(7.0).emptied() == empty(7.0, 0.3)
-    told = standing.emptied()
-    assert (told.mode, told.level_g, told.closed, told.group) == (
-        Mode.REPORTED, standing.level_g, (), ()
-    )  # fmt: skip
-
-
 def test_a_new_bowl_remembers_the_build_before_it_until_that_is_told() -> None:
     ended = filled(begun(), 40.0).end()
     assert ended == Ended(ended.shares, 40.0, ended.total_u_g)
     assert ended.shares == (Share((0,), 40.0, ended.shares[0].u_g, clear=True),)
-    new = empty(0.0, 0.3).started(rest(21.0), 3, ended)
+    new = set_down.started(empty(0.0, 0.3), rest(21.0), 3, ended)
     assert new.fresh
     assert new.ended is ended
     assert new.net_g == new.food_g == 0.0

@@ -7,6 +7,7 @@ import math
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scaled.core import set_down
 from scaled.core.belief import Belief, empty
 from scaled.core.food import Change, densest, fed
 from scaled.core.plan import Plan
@@ -14,7 +15,7 @@ from scaled.core.rest import Rest
 from tests.core.scripted import BOWL_G, dish
 
 PLAN = Plan.of(dish())  # grain 120, beans 60, sauce 30, seeds 12 g
-BEGUN = empty(0.0, 0.1).started(Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
+BEGUN = set_down.started(empty(0.0, 0.1), Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
 
 
 def builds() -> st.SearchStrategy[Belief]:

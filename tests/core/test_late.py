@@ -6,13 +6,15 @@ import math
 
 import pytest
 
-from scaled.core.belief import Belief, Share, empty
+from scaled.core import set_down
+from scaled.core.belief import Belief, empty
 from scaled.core.command import Next, Undo
 from scaled.core.events import OutOfOrder, Reopened, Verdict
 from scaled.core.food import Change
 from scaled.core.late import late
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
+from scaled.core.share import Share
 from tests.core.scripted import ALL_PASS, BOWL_G, GRAIN, Cook, Hire, assert_never_wrong, dish
 
 PLAN = Plan.of(dish())
@@ -22,7 +24,7 @@ BETWEEN_G = BOWL_G + 81.0 + 60.0
 
 def standing(*closed: Share, net_g: float = 60.0) -> Belief:
     """The beans are open; these steps are closed."""
-    placed = empty(0.0, 0.1).started(Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
+    placed = set_down.started(empty(0.0, 0.1), Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
     started = placed._replace(group=(1,), ahead=(2, 3), closed=closed, start_g=BETWEEN_G - net_g)
     return started.fed(BETWEEN_G, 0.2, 1 if net_g else 0)
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from scaled.core import set_down
 from scaled.core.belief import empty
 from scaled.core.leaving import leaving
 from scaled.core.plan import Plan
@@ -13,7 +14,7 @@ from scaled.core.rest import Rest
 from tests.core.scripted import BOWL_G, dish
 
 PLAN = replace(Plan.of(dish()), positions=("hot line", "cold line", "cold line", "cold line"))
-PLACED = empty(0.0, 0.1).started(Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
+PLACED = set_down.started(empty(0.0, 0.1), Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
 
 
 @pytest.mark.parametrize(("net_g", "gestures"), [(0.0, 0), (40.0, 1), (120.0, 3)])

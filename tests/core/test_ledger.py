@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from scaled.core.belief import Belief, Ended, Mode, Share
+from scaled.core.belief import Belief, Mode
 from scaled.core.events import Attribution, Finished, Portion, Verdict
 from scaled.core.ledger import Ledger
 from scaled.core.plan import Plan
+from scaled.core.share import Ended, Share
 from scaled.core.track import Tracker
 from tests.core.scripted import STEPS, dish
 

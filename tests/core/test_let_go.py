@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from scaled.core import by_hand, set_down
 from scaled.core.belief import Belief, empty
 from scaled.core.events import OddContainer
 from scaled.core.food import Change
@@ -13,7 +14,7 @@ from scaled.core.rest import Rest
 from tests.core.scripted import ALL_PASS, BOWL_G, CLEAN, Hire, dish
 
 PLAN = Plan.of(dish())
-HELD = empty(0.0, 0.1).started(Rest(0.0, 1.0, 14.0, 0.3), 4, None)
+HELD = set_down.started(empty(0.0, 0.1), Rest(0.0, 1.0, 14.0, 0.3), 4, None)
 
 
 def meant(belief: Belief, weight_g: float = BOWL_G, pause_s: float = 0.6) -> list[Belief]:
@@ -23,7 +24,7 @@ def meant(belief: Belief, weight_g: float = BOWL_G, pause_s: float = 0.6) -> lis
 
 @pytest.mark.parametrize("held_g", [6.0, 14.0, 30.0])
 def test_the_container_weighs_what_it_is_shown_at_when_nobody_holds_it(held_g: float) -> None:
-    held = empty(0.0, 0.1).started(Rest(0.0, 1.0, held_g, 0.3), 4, None)
+    held = set_down.started(empty(0.0, 0.1), Rest(0.0, 1.0, held_g, 0.3), 4, None)
     (after,) = meant(held)
     assert (after.tare_g, after.base_u_g, after.net_g) == (BOWL_G, 0.3, 0.0)
     assert after.weighed
@@ -38,7 +39,7 @@ def test_nobody_holds_it_for_long() -> None:
 
 @pytest.mark.parametrize(
     "belief",
-    [HELD._replace(gestures=1), HELD.closed_by_hand()],
+    [HELD._replace(gestures=1), by_hand.closed(HELD)],
     ids=["with food in it", "after a step"],
 )
 def test_a_build_that_was_begun_is_held_by_nobody(belief: Belief) -> None:

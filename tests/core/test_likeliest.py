@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from scaled.core.belief import Belief, Mode, Share
+from scaled.core.belief import Belief, Mode
 from scaled.core.likeliest import is_sure, likeliest_share
 from scaled.core.plan import Plan
+from scaled.core.share import Share
 from tests.core.scripted import dish
 
 PLAN = Plan.of(dish())  # grain 120, beans 60, sauce 30, seeds 12 g

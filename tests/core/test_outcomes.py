@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from scaled.core.belief import Ended, Share
 from scaled.core.certainty import AS_WRITTEN, ODD
 from scaled.core.outcomes import outcomes
 from scaled.core.plan import Plan
 from scaled.core.report import portion
+from scaled.core.share import Ended, Share
 from tests.core.scripted import TRUTH, dish
 
 PLAN = Plan.of(dish())

@@ -8,11 +8,11 @@ import pytest
 
 from scaled.core import report
 from scaled.core.accuracy import ByClass
-from scaled.core.belief import Ended, Share
 from scaled.core.certainty import AS_WRITTEN, ODD, SURE, SURE_LEFT_OUT, Asked, as_written, asked
 from scaled.core.division import LearntDivision
 from scaled.core.events import Attribution, Doubt, Finished, Portion, Verdict
 from scaled.core.plan import Plan
+from scaled.core.share import Ended, Share
 from scaled.core.verdict import normal_cdf
 from tests.core.scripted import dish
 

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scaled.core import set_down
 from scaled.core.belief import Belief, empty
 from scaled.core.events import Attribution, Portion
 from scaled.core.food import NOTHING, Change
@@ -24,7 +25,7 @@ PLAN = Plan.of(dish())  # grain 120, beans 60, sauce 30, seeds 12 g
 
 def holding(net_g: float, gestures: int) -> Belief:
     """A build with so much in its first step."""
-    started = empty(0.0, 0.1).started(Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
+    started = set_down.started(empty(0.0, 0.1), Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
     return started.at(BOWL_G + net_g, 0.3)._replace(gestures=gestures)
 
 

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scaled.core.belief import Belief, Mode
+from scaled.core import by_hand
+from scaled.core.belief import Mode
 from scaled.core.food import Move
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
@@ -61,7 +62,7 @@ def test_plain_moves_are_told_apart(before: tuple[float, ...], level_g: float, m
 
 def test_a_shoulder_over_a_build_ended_by_a_key_means_nothing() -> None:
     tracker = tracked(0.0, 20.0, 60.0)
-    tracker.change(Belief.emptied)
+    tracker.change(by_hand.emptied)
     tracker.advance(Rest(12.0, 12.2, 140.0, 2.0, settled=False, doubt=0.2))
     tracker.advance(rest(60.0))
     best = tracker.best
@@ -103,7 +104,7 @@ def test_a_small_shoulder_is_as_doubtful_as_a_large_one() -> None:
 def test_a_bowl_tared_as_soon_as_it_stood_hides_no_food(bowl_g: float) -> None:
     """A first scoop of 55 g, or the bowl and 35 g: the empty pan shows which."""
     lifted = tracked(0.0, 20.0, 0.0)
-    lifted.change(Belief.emptied)  # zero is known: nothing was tared before the station looked
+    lifted.change(by_hand.emptied)  # zero is known: nothing was tared before the station looked
     for level_g in (55.0, 84.0, 120.0, 180.0, -bowl_g):
         lifted.advance(rest(level_g))
     assert lifted.best is not None
@@ -243,7 +244,7 @@ def test_a_condition_nothing_fulfils_is_not_believed() -> None:
 
 def test_beliefs_that_become_equal_are_one() -> None:
     tracker = tracked(0.0, 20.0, 60.0, 100.0, 160.0)
-    tracker.change(Belief.emptied)
+    tracker.change(by_hand.emptied)
     assert len({belief for _, belief in tracker.beliefs}) == len(tracker.beliefs)
     assert tracker.probability(lambda b: b.mode is Mode.REPORTED) == pytest.approx(1.0)
 

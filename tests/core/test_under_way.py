@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from scaled.core import set_down
 from scaled.core.beginning import first
 from scaled.core.belief import empty
 from scaled.core.events import Attribution, BuildStarted, Portion
@@ -34,7 +35,7 @@ def rest(level_g: float) -> Rest:
 
 @pytest.mark.parametrize(("load_g", "newest"), [(140.0, 0), (200.0, 1), (230.0, 2), (242.0, 3)])
 def test_what_is_in_the_bowl_tells_which_step_is_the_newest(load_g: float, newest: int) -> None:
-    standing = empty(0.0, 0.1).started(rest(load_g), 4, None)
+    standing = set_down.started(empty(0.0, 0.1), rest(load_g), 4, None)
     _, likeliest = max(under_way(standing, PLAN), key=lambda pair: pair[0])
     assert likeliest.group == (newest,)
     assert likeliest.ahead == tuple(range(newest + 1, 4))

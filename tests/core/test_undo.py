@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from scaled.core.belief import Belief, Mode, Share
+from scaled.core.belief import Belief, Mode
 from scaled.core.errors import CommandRefused
 from scaled.core.guide import Guide
 from scaled.core.ledger import Ledger
 from scaled.core.plan import Plan
+from scaled.core.share import Share
 from scaled.core.track import Tracker, Weighed
 from scaled.core.undo import BEFORE, is_in, not_begun, not_done, step_back
 from tests.core.scripted import dish
