@@ -194,7 +194,7 @@ def densest(aim: Aim, net_g: float, amount_g: float, u_g: float) -> float:
 def _planned(aim: Aim, planned: int, amount_g: float, u_g: float) -> float:
     """One gesture, or several in one change when the pan had no rest between them."""
     density = 0.0
-    for share, sum_g, spread_g, whole in _sums(aim, planned):
+    for share, sum_g, spread_g, whole in sums(aim, planned):
         scooped = normal(amount_g - sum_g, math.hypot(spread_g, u_g))
         if whole:
             exact = normal(amount_g - aim.usual_g, math.hypot(aim.spread_g, u_g))
@@ -204,7 +204,7 @@ def _planned(aim: Aim, planned: int, amount_g: float, u_g: float) -> float:
 
 
 @lru_cache(ASKED_AGAIN)
-def _sums(aim: Aim, planned: int) -> tuple[tuple[float, float, float, bool], ...]:
+def sums(aim: Aim, planned: int) -> tuple[tuple[float, float, float, bool], ...]:
     """How often gestures are made together, their sum and its spread, and whether they are all."""
     sums, left, most = [], 1.0, min(planned, 4)
     for together in range(1, most + 1):

@@ -118,8 +118,10 @@ class _Poured(NamedTuple):
         chance: Probability that it is these, if any.
         others_g: All of the others.
         spread_g: Standard deviation of the sum when it is as exact as finished portions.
-        last: For each size that the last gesture may have, how much less than all of the last
-            step it is, and what beside the missing the spread of a sum of gestures goes by.
+        exact: Probability that they are all of them and so exact.
+        last: For each number of gestures that the last step may have got by then, its
+            probability, how much less than all of that step it is, and what beside the missing
+            the spread of a sum of gestures goes by.
         most: No density is higher, whatever the change.
     """
 
@@ -127,19 +129,19 @@ class _Poured(NamedTuple):
     chance: float
     others_g: float
     spread_g: float
-    last: tuple[tuple[float, float], ...]
+    exact: float
+    last: tuple[tuple[float, float, float], ...]
     most: float
 
     def density(self, missing_g: float, by_g: float, u_g: float) -> float:
         """Density of a change when so much is missing in the first step."""
-        _, chance, others_g, whole_g, last, _ = self
+        _, chance, others_g, whole_g, exact, last, _ = self
         over_g = by_g - missing_g - others_g
-        exact = normal(over_g, math.hypot(whole_g, u_g))
-        scooped = 0.0
-        for less_g, sizes_g in last:
+        density = exact * normal(over_g, math.hypot(whole_g, u_g))
+        for share, less_g, sizes_g in last:
             spread_g = gesture.GESTURE_SPREAD * math.hypot(missing_g, sizes_g) + gesture.FINE_G
-            scooped += normal(over_g + less_g, math.hypot(spread_g, u_g))
-        return chance * (gesture.EXACT * exact + (1 - gesture.EXACT) * scooped / len(last))
+            density += share * normal(over_g + less_g, math.hypot(spread_g, u_g))
+        return chance * density
 
 
 @lru_cache(gesture.ASKED_AGAIN)
@@ -157,16 +159,19 @@ def _poured(first: Group, to_come: Group, aims: tuple[Aim, ...]) -> tuple[_Poure
 def _of(chance: float, group: Group, aims: tuple[Aim, ...]) -> _Poured:
     poured = [aims[step] for step in group]
     wholes = [aim.usual_g for aim in poured]
-    # The last may want more gestures still.
-    sizes = {wholes[-1], poured[-1].scoop_g}
-    last = tuple((wholes[-1] - g, math.hypot(*wholes[1:-1], g)) for g in sizes)
+    last, exact = [], 0.0
+    for share, sum_g, _, whole in gesture.sums(poured[-1], poured[-1].scoops):
+        exact = gesture.EXACT * share if whole else exact
+        scooped = share - exact if whole else share
+        last.append((scooped, wholes[-1] - sum_g, math.hypot(*wholes[1:-1], sum_g)))
     spread_g = max(aim.spread for aim in poured) * math.hypot(*wholes) + gesture.FINE_G
-    narrowest_g = min(spread_g, *(gesture.GESTURE_SPREAD * g + gesture.FINE_G for _, g in last))
+    narrowest_g = min(spread_g, *(gesture.GESTURE_SPREAD * g + gesture.FINE_G for *_, g in last))
     return _Poured(
         group=group,
         chance=chance,
         others_g=math.fsum(wholes[1:]),
         spread_g=spread_g,
-        last=last,
+        exact=exact,
+        last=tuple(last),
         most=chance * normal(0.0, narrowest_g),
     )
