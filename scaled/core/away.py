@@ -1,4 +1,4 @@
-"""What a new rest may mean while no build stands on the pan: returned, gone, the next one placed.
+"""What a new rest may mean while no build stands on the pan: returned, gone, strange things.
 
 Probabilities are of what cooks do, densities per gram; every number is a starting point from
 simulated cooks. Moves of no weight are left out.
@@ -10,14 +10,14 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
-from scaled.core import gesture, set_down
+from scaled.core import set_down
 from scaled.core.arrival import arriving
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import Change, Move, Successor, fed
 from scaled.core.gesture import flat, log_flat, normal
 from scaled.core.keyed_back import P_BRIEFLY, P_KEYED_BACK, hides_return, keyed_back
 from scaled.core.leaving import leaving
-from scaled.core.under_way import under_way
+from scaled.core.placed import laden, placed
 
 if TYPE_CHECKING:
     from scaled.core.plan import Plan
@@ -51,26 +51,20 @@ P_LOST_ZERO: Final = 0.03
 """... or because what stood there when the station began to look was no empty pan."""
 P_PUT_RIGHT: Final = 0.2
 """A display that shows a wrong zero over an empty pan is put right with the key."""
+P_PLACED: Final = 0.80
+"""What comes onto a bare pan is the next container."""
 P_FED_OFF: Final = 0.1
 """Share of returns with food added while the bowl was off, or so soon after that its return was
 never seen."""
 P_SWAPPED: Final = 0.004
 """The next container comes so soon that the empty pan is never seen at rest."""
-P_PLACED: Final = 0.80
-P_PLACED_FED: Final = 0.05
-"""A container and its first food with no rest between."""
-P_PLACED_KEYED: Final = 0.01
-"""A container is set down and set to zero by the key before it was seen at rest."""
-P_FILLED: Final = 0.005
-"""A bowl is set down that was filled in part where nobody weighed it."""
-P_HELD: Final = 0.02
-"""A container is set down with a hand still on it, pressing with up to ``HELD_G``."""
-HELD_G: Final = 200.0
+P_TIPPED_OVER: Final = 0.005
+"""Share of returns in another container that is right too: the first one leaked, or is wanted,"""
+STUCK_G: Final = 1.0
+"""... and about this much stuck to it."""
 P_CHANGED: Final = 0.03
 """Share of returns lighter or heavier than any portion explains, by up to ``CHANGED_G``."""
 CHANGED_G: Final = 300.0
-EXCHANGED: Final = 0.02
-"""... in exchange for something that stood on the pan, all in one movement."""
 P_FOREIGN: Final = 0.05
 """A tool, a hand, a wrong container on the empty pan, up to ``FOREIGN_G``."""
 FOREIGN_G: Final = 1000.0
@@ -128,7 +122,7 @@ def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if change.above_g < BELOW_ZERO_G:
         yield lost_density(y, u), belief.bare(y, u), Move.SAME
     else:
-        stays = P_SAME * same_density(change.by_g, change.u_g) if _laden(belief) else 0.0
+        stays = P_SAME * same_density(change.by_g, change.u_g) if laden(belief) else 0.0
         yield P_FOREIGN / FOREIGN_G + stays, belief.at(y, u), Move.PRESSED
     spilt = P_SPILT * flat(change.above_g, SPILT_G)
     if spilt > change.least:
@@ -179,7 +173,7 @@ def _put_right(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor
 def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """The build comes back, or the next container comes."""
     if belief.mode is Mode.EMPTY:
-        yield from _placed(belief, change, plan, P_PLACED)
+        yield from placed(belief, change, plan, P_PLACED)
         return
     y, u = change.rest.level_g, change.rest.u_g
     back = belief._replace(mode=Mode.ON)
@@ -190,62 +184,25 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
     changed = left.back * P_CHANGED * flat(abs(change.by_g), CHANGED_G) / 2 + P_UNKNOWN / WIDEST_G
     if changed > change.least:
         yield changed, back.unexplained(y), Move.RETURNED
+    yield from _tipped_over(belief, change, plan, left.back * P_TIPPED_OVER)
     fed_off = left.back * P_FED_OFF
     for density, after, _ in fed(back, change.amid(fed_off), plan):
         yield fed_off * density, after, Move.RETURNED
     if not belief.fresh:
-        yield from _placed(belief, change, plan, left.gone)
+        yield from placed(belief, change, plan, left.gone)
 
 
-def _placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterator[Successor]:
-    """A new container, alone or with its first food in it, or a build from another scale."""
-    ended = belief.end() if belief.mode is Mode.OFF else None
-    placed = set_down.started(belief, change.rest, len(plan.steps), ended)
-    alone = chance * plan.containers.density(change.above_g, change.rest.u_g)
-    if alone > change.least:
-        yield alone, placed, Move.PLACED
-    # The container was never weighed alone: its weight is the written one of one that is right.
-    aim, right = plan.aims[0], plan.containers.right
-    each = chance / len(right)
-    together = each * P_PLACED_FED * (EXCHANGED if _laden(belief) else 1.0)
+def _tipped_over(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterator[Successor]:
+    """The build comes back in another container."""
+    y, right = change.rest.level_g, plan.containers.right
     for known in right:
-        more_g = change.above_g - known.tare_g
-        if more_g <= 0:
+        if known.fits(belief.tare_g, belief.base_u_g):
             continue
-        u_base = math.hypot(known.spread_g, change.rest.u_g)
-        started = set_down.standing(placed, known.tare_g, u_base)
-        held = each * P_HELD * flat(more_g, HELD_G)
-        if held > change.least:
-            yield held, started.at(started.base_g, u_base), Move.PLACED
-        density = together * gesture.added(aim, 0.0, 0, more_g, u_base)
-        if density > change.least:
-            scoops = max(1, round(more_g / aim.scoop_g))
-            yield density, started._replace(gestures=scoops), Move.PLACED
-    yield from _placed_keyed(placed, change, plan, chance)
-    # A bowl with food in it: from another scale, or filled where nobody weighed it.
-    for density, after, move in arriving(belief, change, plan, ended):
-        yield chance * density, after, move
-    filled = chance * P_FILLED
-    for density, after in under_way(placed, plan, change.least / filled):
-        yield filled * density, after, Move.PLACED
-
-
-def _placed_keyed(
-    placed: Belief, change: Change, plan: Plan, chance: float
-) -> Iterator[Successor]:
-    """A container was set down and set to zero with the key; what is shown is its first food."""
-    y, aim = change.rest.level_g, plan.aims[0]
-    if y <= 0:
-        return
-    density = chance * P_PLACED_KEYED * gesture.added(aim, 0.0, 0, y, change.rest.u_g)
-    if density > change.least:
-        tared = set_down.tared(placed, 0.0, plan.containers.own.tare_g)
-        yield density, tared._replace(gestures=max(1, round(y / aim.scoop_g))), Move.PLACED
-
-
-def _laden(belief: Belief) -> bool:
-    """Whether something that is no build was last seen on the bare pan."""
-    return belief.mode is Mode.EMPTY and belief.level_g - belief.zero_g > -BELOW_ZERO_G
+        spread_g = math.hypot(known.spread_g, STUCK_G, change.u_g)
+        tipped = normal(change.above_g - known.tare_g - belief.food_g, spread_g)
+        if chance * tipped > len(right) * change.least:
+            other = belief.shown_at(y)._replace(mode=Mode.ON, zero_g=belief.zero_g)
+            yield chance * tipped / len(right), other, Move.RETURNED
 
 
 def _zero_key(belief: Belief) -> float:

@@ -36,7 +36,7 @@ from scaled.core.gesture import normal
 from scaled.core.keyed import P_KEYED_AMID, by_way, keyed_amid, set_to_zero
 from scaled.core.late import late
 from scaled.core.leaving import P_DONE, leaving
-from scaled.core.let_go import let_go
+from scaled.core.let_go import let_go, picked_up
 from scaled.core.pause import same_pause_odds
 
 if TYPE_CHECKING:
@@ -140,6 +140,8 @@ def _seldom(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     elif change.least < P_UNKNOWN / WIDEST_G:
         yield P_UNKNOWN / WIDEST_G, belief.unexplained(y), Move.UNKNOWN
     yield from let_go(belief, change, plan)
+    if change.by_g < 0:
+        yield from picked_up(belief, change)
     yield from late(belief, change, plan)
     yield from _keyed(belief, change, plan)
     yield from _leaving(belief, change, plan)

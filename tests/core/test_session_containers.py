@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from scaled.core.command import Next
-from scaled.core.events import BuildStarted, OddContainer
+from scaled.core.events import BuildStarted, OddContainer, Returned
 from scaled.core.live import Ask, Odd
 from tests.core.scripted import ALL_PASS, BOWL_G, CLEAN, GRAIN, assert_never_wrong
 from tests.core.scripted_scale import Scale
@@ -147,3 +147,15 @@ def test_a_key_begins_the_build_that_stood_there_before(cook: Hire) -> None:
     ]  # fmt: skip
     one.put(60.0).wait(1.0)
     assert one.live.step == "beans"
+
+
+def test_a_build_tipped_over_into_another_right_container_goes_on(cook: Hire) -> None:
+    one = cook(kitchen(STONE)).start().put(*GRAIN).wait(1.0).put(60.0)
+    one.put(one.lift() + 310.0 - BOWL_G)
+    (returned,) = one.told(Returned)
+    assert returned.net_g == pytest.approx(180.0, abs=1.5)
+    assert returned.change_g == pytest.approx(0.0, abs=1.5)
+    one.put(30.0).wait(1.0).put(12.0)
+    one.lift(off_s=4.0)
+    assert one.verdicts() == ALL_PASS
+    assert one.session.build == 1

@@ -134,3 +134,18 @@ def test_a_build_left_when_it_was_lifted_whatever_the_bare_pan_shows_then(cook: 
     one.wait(1.5).put(BOWL_G)
     built_s = one.told(Lifted)[0].t - one.told(BuildStarted)[0].t
     assert one.finished().duration_s == pytest.approx(built_s, abs=0.3)
+
+
+@pytest.mark.parametrize("tool_g", [43.0, 52.0, 78.0])
+@pytest.mark.parametrize("scoops_before", [0, 1, 2])
+def test_a_tool_laid_on_the_pan_for_a_while_is_no_food(
+    cook: Hire, scoops_before: int, tool_g: float
+) -> None:
+    one = cook().start().put(*GRAIN[:scoops_before]).put(tool_g, pause_s=5.0).take(tool_g)
+    one.put(*GRAIN[scoops_before:]).wait(1.0)
+    for gestures in CLEAN[1:]:
+        one.put(*gestures).wait(1.0)
+    one.lift(off_s=4.0)
+    assert_never_wrong(one)
+    assert one.finished().net_g == pytest.approx(222.0, abs=0.5)
+    assert one.session.build == 1
