@@ -37,7 +37,7 @@ P_UNKNOWN: Final = 0.002
 """Something that no other move explains,"""
 WIDEST_G: Final = 6000.0
 """... anywhere in the range of a kitchen portion scale."""
-P_REZEROED: Final = 0.002
+P_REZEROED: Final = 0.005
 """The tare or zero key, by habit."""
 ZERO_SPREAD_G: Final = 0.5
 """An empty pan comes back to zero within this (crumbs, creep)."""

@@ -16,7 +16,7 @@ AT_ZERO: Final = 1.5
 """What is shown within so many divisions of zero has been set to zero."""
 LEAST: Final = 8.0
 """Smaller jumps, in divisions, are made by any load: a reading or two is all they take."""
-NEARING: Final = 0.1
+NEARING: Final = 0.3
 """Share of a jump by which the weight may have neared zero in the reading before."""
 SHOWN: Final = 0.5
 """Share of a jump that was shown in the reading before as well: else that one was garbled, or a

@@ -20,7 +20,7 @@ ABRUPT_KEY: Final = 0.97
 """Share of key presses whose jump is seen without a reading between."""
 P_KEYED_AMID: Final = 0.02
 """The key is pressed while the load still moves, by a cook who is in a hurry."""
-LEANT: Final = 0.05
+LEANT: Final = 0.003
 """What the display jumped from was no load: somebody leant on the bowl to press the key."""
 
 
@@ -52,9 +52,14 @@ def set_to_zero(belief: Belief, jump: Jump) -> Belief:
     )
 
 
-def keyed_amid(means: Iterable[Successor]) -> Iterator[Successor]:
-    """The key was pressed amid what a rest means from :func:`set_to_zero` on, and not again."""
+def keyed_amid(means: Iterable[Successor], chance: float) -> Iterator[Successor]:
+    """The key was pressed amid what a rest means from :func:`set_to_zero` on, and not again.
+
+    Args:
+        means: What it means from there on.
+        chance: Probability that it is pressed while the load still moves.
+    """
     for density, after, move in means:
         if move is not Move.REZEROED:
             told = Move.REZEROED if move is Move.SAME else move
-            yield P_KEYED_AMID * ABRUPT_KEY * density, after, told
+            yield chance * ABRUPT_KEY * density, after, told

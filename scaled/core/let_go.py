@@ -37,8 +37,8 @@ def let_go(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 
 def picked_up(belief: Belief, change: Change) -> Iterator[Successor]:
-    """All that the open step got in one gesture is gone, to the last gram: it was no food."""
-    if belief.gestures != 1:
+    """All that the open step got is gone, to the last gram: it was no food."""
+    if not belief.gestures:
         return
     y, u = change.rest.level_g, change.rest.u_g
     density = P_PICKED_UP * same_density(y - belief.start_g, math.hypot(u, belief.start_u_g))

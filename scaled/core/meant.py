@@ -13,7 +13,8 @@ if TYPE_CHECKING:
 
 NO_DRIFT_G: Final = 3.0
 """A zero that moved by less may have drifted, or holds crumbs."""
-_NO_KEY: Final = frozenset({Move.SAME, Move.PRESSED, Move.LIFTED, Move.UNKNOWN})
+_NO_KEY: Final = frozenset({Move.SAME, Move.LIFTED})
+"""The zero of an empty pan is taken as it is seen."""
 
 
 class Meant(NamedTuple):

@@ -215,8 +215,7 @@ class Movement:
         )
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
         self._left_g = stop.level_g
-        if rest.jump is not None:
-            self._jump = None
+        self._jump = None if rest.jump else self._jump
         return rest
 
     def _stopped(self) -> Stop | None:

@@ -103,8 +103,9 @@ def _keyed_amid(belief: Belief, rest: Rest, plan: Plan, least: float) -> Iterato
     if rest.jump is None or rest.abrupt:
         return
     shown = set_to_zero(belief, rest.jump)
-    change = Change.of(shown, rest, least=least).amid(P_KEYED_AMID)
-    yield from keyed_amid(_KINDS[belief.mode](shown, change, plan))
+    amid = plan.keys.on(belief).often(P_KEYED_AMID)
+    change = Change.of(shown, rest, least=least).amid(amid)
+    yield from keyed_amid(_KINDS[belief.mode](shown, change, plan), amid)
 
 
 def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -112,8 +113,8 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     same = P_SAME * same_density(change.by_g, change.u_g)
     if same > change.least:
         yield same, belief.resettled(y, u), Move.SAME
-    key = P_REZEROED if belief.gestures or belief.closed else P_TARED
-    rezeroed = key * normal(y, math.hypot(KEYED_SPREAD_G, u))
+    usual = P_REZEROED if belief.gestures or belief.closed else P_TARED
+    rezeroed = plan.keys.on(belief).often(usual) * normal(y, math.hypot(KEYED_SPREAD_G, u))
     if rezeroed > change.least:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
     densest = same
@@ -163,13 +164,14 @@ def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield from _keyed_moving(belief, change, plan)
     if y <= 0 or change.by_g > LITTLE * y:
         return
-    if P_KEYED_FED * densest(belief, y, change.u_g, plan) <= change.least:
+    chance = plan.keys.on(belief).often(P_KEYED_FED)
+    if chance * densest(belief, y, change.u_g, plan) <= change.least:
         return
     keyed = belief.shown_at(0.0)
-    shown = Change.of(keyed, change.rest, least=change.least / P_KEYED_FED)
+    shown = Change.of(keyed, change.rest, least=change.least / chance)
     for density, after, move in fed(keyed, shown, plan):
         # The key may have hidden some of it: zero was never seen at rest.
-        yield P_KEYED_FED * density, after._replace(clear=False), move
+        yield chance * density, after._replace(clear=False), move
 
 
 def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from scaled.core.container import Containers
 from scaled.core.gesture import Aim
 from scaled.core.habit import Habit, deviations
+from scaled.core.key_habit import KeyHabit
 from scaled.core.verdict import Band, DecisionRule
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ class Plan:
         aims: For each step its band, its number of gestures and what the cook makes of it, same
             order.
         habit: How far off this cook's portions were.
+        keys: How often he presses the tare key.
         containers: What may be set down for it.
         finished: Band of the finished build, food only.
         rule: How weights are judged.
@@ -45,6 +47,7 @@ class Plan:
     rule: DecisionRule
     positions: tuple[str | None, ...]
     beyond: frozenset[int] = frozenset()
+    keys: KeyHabit = field(default_factory=KeyHabit, compare=False)
     _pairs: dict[tuple[int, ...], Aim] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod

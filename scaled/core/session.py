@@ -199,6 +199,7 @@ class Session:
         meant: Meanings = {}
         moved = self._tracker.advance(rest, meant)
         self._guide.take(rest, self._tracker, meant)
+        self._plan.keys.learn(moved, was)
         self._level_g, self._began_s = rest.level_g, rest.begin_s
         number = self.build
         told = self._builds.placed(rest, before, t)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 MOST: Final = 40
 """Beliefs kept: simulated builds never needed more than about twenty."""
-STILL_PRESSED: Final = 0.15
+STILL_PRESSED: Final = 0.05
 """Share of presses that still hold as steadily when a rest's level is sharpened."""
 SOON_OVER_S: Final = 1.15
 """A rest that lasted no longer than this may have been a hand, or a filter that averaged one;"""

@@ -131,7 +131,7 @@ def test_who_is_told_to_take_the_build_away_takes_it() -> None:
     told.lead(Led((((0,), (1,), (2,), (3,)),), lifts=True, good=True), 21.0)
     gone = rest(0.0, 24.0)
     for guide in (free, told):
-        guide.take(gone._replace(abrupt=True), believed())
+        guide.take(gone._replace(abrupt=True, load_abrupt=0.05), believed())
     off = [guide.probability(lambda b: b.mode is Mode.OFF) for guide in (free, told)]
     assert off[0] < 0.9
     assert off[1] > 0.99

@@ -295,7 +295,7 @@ def test_undo_counts_back_what_nobody_but_the_screen_believed(cook: Hire) -> Non
 
 def test_undo_of_what_was_taken_out_again_stays_with_the_build(cook: Hire) -> None:
     one = cook().start().put(*GRAIN).put(60.0).put(30.0).put(13.0)
-    one.take(13.6)  # all the seeds, and a crumb: nothing that a cook usually does
+    one.take(17.0)  # all the seeds, and some sauce: nothing that a cook usually does
     assert (one.live.ask, one.live.step) == (Ask.CHECK, "seeds")
     one.tell(Undo())
     assert (one.live.ask, one.live.step, one.live.build) == (Ask.ADD, "seeds", 1)

@@ -65,7 +65,11 @@ def test_what_is_no_news_is_not_told(move: Move) -> None:
 def test_a_key_pressed_amid_another_move_is_told() -> None:
     keyed = ONE.shown_at(0.0)
     assert told(Move.ADDED, ONE, keyed) == [Rezeroed(t=9.5, build=2, shift_g=-60.0)]
-    assert told(Move.PRESSED, ONE, keyed) == []
+    assert told(Move.PRESSED, ONE, keyed) == [Rezeroed(t=9.5, build=2, shift_g=-60.0)]
+
+
+def test_an_empty_pan_seen_where_no_zero_was_is_no_key() -> None:
+    assert Rezeroed not in map(type, told(Move.LIFTED, ONE, ONE.lifted(-60.0)))
 
 
 def test_a_zero_that_drifts_is_no_key() -> None:
