@@ -9,10 +9,11 @@ from scaled.core.food import Move
 from scaled.core.key_habit import MOST, KeyHabit, Presses
 from scaled.core.meant import Moved
 from scaled.core.rest import Rest
+from scaled.core.set_down import started
 from tests.core.scripted import BOWL_G
 
 PAN = empty(0.0, 0.1)
-BARE = PAN.started(Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
+BARE = started(PAN, Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
 FED = BARE.at(BOWL_G + 40.0, 0.3)._replace(gestures=1)
 OFF = FED.lifted(0.0)
 
