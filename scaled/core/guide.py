@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 OBEYS: Final = 30.0
 """How much likelier a cook with a screen is to do what it says than one without."""
+HOPELESS: Final = 3e-3
+"""Beliefs this much less probable than the best are dropped: a screen asks for what is likely,
+and no final word hangs on it."""
 READ_S: Final = 0.6
 """What was asked for a shorter time than this nobody has read and begun to do: what came next
 still belongs to the movement before."""
@@ -100,7 +103,7 @@ class Guide(Tracker):
     """
 
     def __init__(self, plan: Plan) -> None:
-        super().__init__(plan)
+        super().__init__(plan, HOPELESS)
         self._lightest_g = LIGHTEST * min(known.tare_g for known in plan.containers.right)
         self._asked = self._read = _NOTHING
         self._since_s = self._began_s = 0.0
@@ -148,12 +151,14 @@ class Guide(Tracker):
         if not self.beliefs:
             self.follow(tracker)
             return
-        self.grow(rest, {} if meant is None else meant)
         self._heed(self._began_s + rest.pause_s)
         self._began_s = rest.begin_s
-        if self._read.led.expects and rest.settled:
-            lightest_g = self._lightest_g
-            self.weigh(lambda belief: OBEYS if self._read.is_met(belief, lightest_g) else 1.0)
+        heeded = self._obeying if self._read.led.expects and rest.settled else None
+        self.grow(rest, {} if meant is None else meant, heeded)
+
+    def _obeying(self, belief: Belief) -> float:
+        """How much likelier what a belief says of the new rest is of a cook who obeys."""
+        return OBEYS if self._read.is_met(belief, self._lightest_g) else 1.0
 
     def lead(self, led: Led, t: float) -> None:
         """Remember what the screen asks for at this rest.

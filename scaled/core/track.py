@@ -49,10 +49,13 @@ class Tracker:
 
     Args:
         plan: What the build should be.
+        hopeless: Beliefs this much less probable than the best are dropped.
     """
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, hopeless: float = HOPELESS) -> None:
         self._plan = plan
+        self._hopeless = hopeless
+        self._negligible = NEGLIGIBLE * hopeless / HOPELESS
         self._last: Rest | None = None
         self._coming: tuple[Coming, ...] = ()
         self.beliefs: tuple[Weighed, ...] = ()
@@ -81,18 +84,21 @@ class Tracker:
         """
         return Moved.of(self.grow(rest, {} if meant is None else meant))
 
-    def grow(self, rest: Rest, meant: Meanings) -> list[Look]:
+    def grow(
+        self, rest: Rest, meant: Meanings, factor: Callable[[Belief], float] | None = None
+    ) -> list[Look]:
         """Take a new rest.
 
         Args:
             rest: The rest.
             meant: What it means under beliefs that another tracker had as well; grows.
+            factor: How much likelier other evidence makes a belief after it; None: there is none.
 
         Returns:
             What it means under each belief before it; the first rest means nothing.
         """
         if not self.beliefs:
-            self.beliefs = _normalised(first(rest, self._plan, self._coming))
+            self.beliefs = self._normalised(first(rest, self._plan, self._coming))
             self._last = rest
             return []
         self._doubt_if_short(rest.pause_s)
@@ -100,14 +106,17 @@ class Tracker:
         looks: list[Look] = []
         most = 0.0
         for chance, belief in self.beliefs:
-            least = max(NOTHING, NEGLIGIBLE * most / chance)
+            least = max(NOTHING, self._negligible * most / chance)
             known = meant.get(belief)
             if known is None or known.least > AS_CLOSE * least:
                 means = list(meanings(belief, rest, self._plan, last_g, least))
                 known = meant[belief] = Meant(least, max(map(_WEIGHT, means), default=0.0), means)
             most = max(most, chance * known.densest)
             looks.append((chance, belief, known))
-        self.beliefs = _normalised(_merged(_hopeful(looks, NEGLIGIBLE * most)))
+        grown = _merged(_hopeful(looks, self._negligible * most))
+        if factor is not None:
+            grown = [(chance * factor(belief), belief) for chance, belief in grown]
+        self.beliefs = self._normalised(grown)
         self._last = rest
         return looks
 
@@ -131,7 +140,8 @@ class Tracker:
         factors = [factor(belief) for _, belief in self.beliefs]
         if len({*factors}) > 1:  # else it tells nothing
             pairs = zip(factors, self.beliefs, strict=True)
-            self.beliefs = _normalised([(chance * by, belief) for by, (chance, belief) in pairs])
+            likelier = [(chance * by, belief) for by, (chance, belief) in pairs]
+            self.beliefs = self._normalised(likelier)
 
     def condition(self, holds: Callable[[Belief], bool]) -> None:
         """Keep only the beliefs in which something known to be true holds.
@@ -140,12 +150,12 @@ class Tracker:
         """
         kept = [(chance, belief) for chance, belief in self.beliefs if holds(belief)]
         if 0 < len(kept) < len(self.beliefs):
-            self.beliefs = _normalised(kept)
+            self.beliefs = self._normalised(kept)
 
     def change(self, alter: Callable[[Belief], Belief]) -> None:
         """Alter every belief, as a key press does; those that become equal are merged."""
         altered = [(chance, alter(belief)) for chance, belief in self.beliefs]
-        self.beliefs = _normalised(_merged(altered))
+        self.beliefs = self._normalised(_merged(altered))
 
     def expect(self, build: Coming) -> None:
         """A build that left another scale may be set down here."""
@@ -174,6 +184,13 @@ class Tracker:
         odds = math.exp(SOON_OVER * (SOON_OVER_S - max(lasted_s, SOONEST_S)))
         self.weigh(lambda belief: 1.0 if belief.stands_at(last.level_g) else odds)
 
+    def _normalised(self, weighed: Sequence[Weighed]) -> tuple[Weighed, ...]:
+        floor = self._hopeless * max(map(_WEIGHT, weighed))
+        hopeful = [pair for pair in weighed if pair[0] >= floor]
+        kept = sorted(hopeful, key=_WEIGHT, reverse=True)[:MOST]
+        total = sum(map(_WEIGHT, kept))
+        return tuple([(weight / total, belief) for weight, belief in kept])
+
 
 def _hopeful(looks: Iterable[Look], least: float) -> Iterator[Weighed]:
     """All that is of more weight than that."""
@@ -193,11 +210,3 @@ def _merged(weighed: Iterable[Weighed]) -> list[Weighed]:
         if known is not pair:
             merged[key] = known[0] + pair[0], max(known, pair, key=_WEIGHT)[1]
     return [*merged.values()]
-
-
-def _normalised(weighed: Sequence[Weighed]) -> tuple[Weighed, ...]:
-    floor = HOPELESS * max(map(_WEIGHT, weighed))
-    hopeful = [pair for pair in weighed if pair[0] >= floor]
-    kept = sorted(hopeful, key=_WEIGHT, reverse=True)[:MOST]
-    total = sum(map(_WEIGHT, kept))
-    return tuple([(weight / total, belief) for weight, belief in kept])

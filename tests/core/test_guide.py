@@ -9,7 +9,7 @@ import pytest
 from scaled.core.belief import Belief, Mode
 from scaled.core.command import Undo
 from scaled.core.events import Attribution, Finished
-from scaled.core.guide import OBEYS, READ_S, Guide, Led, story
+from scaled.core.guide import HOPELESS, OBEYS, READ_S, Guide, Led, story
 from scaled.core.live import Ask
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
@@ -52,14 +52,33 @@ def test_before_any_rest_nothing_is_known() -> None:
 def test_a_cook_who_is_asked_for_nothing_is_any_cook() -> None:
     levels_g = (60.0, 101.0, 147.0)
     rests = [rest(level_g, 3.0 * n) for n, level_g in enumerate((0.0, 20.0, *levels_g))]
-    assert guided(*levels_g).beliefs == believed(*rests).beliefs
+    chances = {belief: chance for chance, belief in believed(*rests).beliefs}
+    for chance, belief in guided(*levels_g).beliefs:
+        assert chance == pytest.approx(chances[belief], rel=0.02)
+
+
+def test_a_screen_speaks_from_what_is_likely_alone() -> None:
+    levels_g = (60.0, 101.0, 147.0)
+    rests = [rest(level_g, 3.0 * n) for n, level_g in enumerate((0.0, 20.0, *levels_g))]
+    chances = [chance for chance, _ in believed(*rests).beliefs]
+    likely = [chance for chance in chances if chance >= HOPELESS * chances[0]]
+    assert len(guided(*levels_g).beliefs) == len(likely) < len(chances)
+
+
+def test_what_is_asked_for_counts_before_anything_is_hopeless() -> None:
+    free, asked = guided(60.0, 101.0), guided(60.0, 101.0)
+    asked.lead(Led((((0,), (1,)),)), 9.0)
+    for guide in (free, asked):
+        guide.take(rest(134.0, 12.0), believed())
+    assert chance(free, (1,)) == 0.0
+    assert chance(asked, (1,)) > HOPELESS
 
 
 def test_what_is_asked_for_is_likelier() -> None:
     free, asked = guided(60.0, 101.0), guided(60.0, 101.0)
     asked.lead(Led((((0,),),)), 9.0)
     for guide in (free, asked):
-        guide.take(rest(163.0, 12.0), believed())
+        guide.take(rest(172.0, 12.0), believed())
     before, after = chance(free, (0,)), chance(asked, (0,))
     assert after / (1 - after) == pytest.approx(OBEYS * before / (1 - before), rel=0.05)
 
@@ -79,7 +98,7 @@ def test_what_nobody_can_have_read_is_not_obeyed(stood_s: float, odds: float) ->
     free, asked = guided(60.0, 101.0), guided(60.0, 101.0)
     asked.lead(Led((((0,),),)), 10.5 - stood_s)  # the rest at 9 s lasts 1.5 s
     for guide in (free, asked):
-        guide.take(rest(163.0, 12.0), believed())
+        guide.take(rest(172.0, 12.0), believed())
     before, after = chance(free, (0,)), chance(asked, (0,))
     assert after / (1 - after) == pytest.approx(odds * before / (1 - before), rel=0.05)
 
@@ -101,7 +120,7 @@ def test_the_same_word_said_again_stands_since_it_was_said_first() -> None:
         guide.lead(Led((((0,),),)), 9.0)
     again.lead(Led((((0,),),)), 10.4)
     for guide in (asked, again):
-        guide.take(rest(163.0, 12.0), believed())
+        guide.take(rest(172.0, 12.0), believed())
     assert again.beliefs == asked.beliefs
 
 
@@ -151,7 +170,7 @@ def test_who_is_asked_for_an_empty_container_sets_down_an_empty_one(
     full = guide.probability(lambda b: b.gestures > 0)
     guide.begin(guide)
     fed = guide.probability(lambda b: b.gestures > 0)
-    assert fed == pytest.approx(full / OBEYS if asked else full, rel=0.2)
+    assert fed < 1.2 * full / OBEYS if asked else fed == pytest.approx(full)
 
 
 @pytest.mark.parametrize(("level_g", "likelier"), [(8.0, False), (12.0, True)])
@@ -307,9 +326,9 @@ def test_a_build_that_the_screen_asks_back_is_waited_for(cook: Hire) -> None:
 
 
 def test_a_lift_is_no_answer_to_what_was_asked() -> None:
-    free, asked = guided(60.0, 101.0, 140.0), guided(60.0, 101.0, 140.0)
-    asked.lead(Led((((0,), (1,)),)), 12.0)
-    hasty = rest(0.0, 15.0)._replace(peak_g=180.0)  # the beans may have been added before it
+    free, asked = (guided(60.0, 101.0, 140.0, 200.0, 230.0) for _ in range(2))
+    asked.lead(Led((((0,), (1,), (2,), (3,)),)), 18.0)
+    hasty = rest(0.0, 21.0)._replace(peak_g=240.0)  # the last step may have been done before it
     for guide in (free, asked):
         guide.take(hasty, believed())
-    assert chance(asked, (1,)) < chance(free, (1,))
+    assert chance(asked, (3,)) < chance(free, (3,))
