@@ -114,10 +114,10 @@ class Belief(NamedTuple):
     @property
     def parted(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
         """:attr:`passed` and :attr:`to_come`."""
-        ahead, last = self.ahead, max(self.group)
+        ahead, begun = self.ahead, [*self.group]
         for share in self.closed:
-            last = max(last, *share.group)
-        place = bisect_left(ahead, last)
+            begun += share.group
+        place = bisect_left(ahead, max(begun))
         return ahead[:place], ahead[place:]
 
     def shares(self) -> tuple[Share, ...]:
