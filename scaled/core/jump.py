@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 from scaled.core.newest import Sample
 
 AT_ZERO: Final = 1.5
-"""What is shown within so many divisions of zero has been set to zero."""
+"""What was set to zero is shown within so many divisions of it, and as far as it moved on."""
 LEAST: Final = 8.0
 """Smaller jumps, in divisions, are made by any load: a reading or two is all they take."""
 NEARING: Final = 0.3
@@ -48,13 +48,13 @@ def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
         window: Readings, oldest first.
         division_g: Smallest displayed step, g.
     """
-    if len(window) < 3 or abs(window[-1][1]) > AT_ZERO * division_g:
+    if len(window) < 3:
         return None
     (before_s, before_g), (from_s, from_g), (now_s, now_g) = window[-3], window[-2], window[-1]
     if now_s - from_s > max(AT_ONCE * (from_s - before_s), AT_ONCE_S):
         return None
-    far_g = abs(from_g - now_g)
-    if far_g < LEAST * division_g:
+    far_g, went_g = abs(from_g - now_g), abs(from_g - before_g)
+    if abs(now_g) > AT_ZERO * division_g + went_g or far_g < LEAST * division_g:
         return None
     side = math.copysign(1.0, from_g)
     if side * (before_g - from_g) > NEARING * far_g or side * before_g < SHOWN * abs(from_g):

@@ -83,3 +83,10 @@ def test_a_jump_after_a_shoulder_belongs_to_the_rest_that_it_led_to() -> None:
 def test_one_reading_at_zero_is_garbled() -> None:
     _, last = rests([100.0] * 20 + [120.0, 130.0, 0.0, 140.0, 143.0] + [145.0] * 15)
     assert last.jump is None
+
+
+def test_what_goes_on_rising_when_the_key_is_pressed_is_shown_a_little_above_zero() -> None:
+    jump = to_zero(at([225.0, 231.0, 4.0]), 1.0)
+    assert jump is not None
+    assert jump.from_g == pytest.approx(234.0)
+    assert to_zero(at([225.0, 231.0, 9.0]), 1.0) is None

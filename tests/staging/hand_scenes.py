@@ -122,6 +122,18 @@ def dine_in_bowl(stage: Stage) -> None:
     stage.finish()
 
 
+def tipped_over(stage: Stage) -> None:
+    """The paper bowl leaks: what is in it goes into the stoneware bowl."""
+    stage.bowl(BOWL_G)
+    stage.serve(BOWL_FOOD, "barley", "lentils", "roots")
+    stage.lift(off_s=6.0)
+    stage.tip_over(531.4)
+    stage.serve(
+        BOWL_FOOD, *(step for step in BOWL_FOOD if step not in {"barley", "lentils", "roots"})
+    )
+    stage.finish()
+
+
 def cloth_on_the_pan(stage: Stage) -> None:
     """A cloth that weighs what the bowl does lies on the pan before the day begins."""
     stage.lay(18.3)
@@ -158,5 +170,8 @@ HAND_SCENES: Final = {
     "wrong-bowl": Scene(wrong_bowl, BOWL, tells=(LITRE, portion("barley"))),
     "held-bowl": Scene(held_bowl, BOWL, tells=(portion("barley"), portion("lentils"))),
     "dine-in-bowl": Scene(dine_in_bowl, BOWL, tells=(STONEWARE, portion("barley"))),
+    "tipped-over": Scene(
+        tipped_over, BOWL, tells=(RETURNED, portion("roots"), portion("pumpkin-seeds"))
+    ),
     "cloth-on-the-pan": Scene(cloth_on_the_pan, BOWL, tells=(portion("barley"),)),
 }

@@ -36,6 +36,19 @@ def tare_twice(stage: Stage) -> None:
     stage.finish()
 
 
+def tare_after_each(stage: Stage) -> None:
+    """The tare key after the pot and after each ingredient, before all of it has come to rest."""
+    for _ in range(2):
+        stage.bowl(POT_G, then_s=1.0)
+        stage.tare_key()
+        for step, scoops_g in POT_FOOD.items():
+            stage.add(step, *scoops_g, then_s=0.6)
+            stage.tare_key()
+        stage.finish()
+        stage.tare_key()
+    stage.wait(2.0)
+
+
 def tare_while_off(stage: Stage) -> None:
     """The tare key while the pot is off the scale, where there is nothing to tare."""
     stage.bowl(POT_G)
@@ -119,6 +132,13 @@ KEY_SCENES: Final = {
     ),
     "tare-midway": Scene(tare_midway, tells=(portion("apple"),), may_tell=("rezeroed",)),
     "tare-twice": Scene(tare_twice, tells=({"event": "rezeroed"}, portion("yogurt"))),
+    "tare-after-each": Scene(
+        tare_after_each,
+        tells=(
+            {"event": "rezeroed", "build": 2},
+            *(portion(step, build=build) for build in (1, 2) for step in POT_FOOD),
+        ),
+    ),
     "tare-while-off": Scene(
         tare_while_off, tells=(RETURNED, portion("yogurt")), may_tell=("rezeroed",)
     ),

@@ -178,6 +178,11 @@ class Stage:
         self._put_down()
         self.pause(then_s)
 
+    def tip_over(self, tare_g: float, then_s: float = 3.0) -> None:
+        """Set the build back in another container."""
+        self._bowl_g = tare_g
+        self.put_back(then_s=then_s)
+
     def finish(self) -> None:
         """Take the bowl away for good."""
         self.lift(off_s=5.0)
