@@ -212,7 +212,8 @@ def assert_never_wrong(
     bands = {s.id: Band.around(s.target_g, s.under_g, s.over_g) for s in dish().steps}
     for said in cook.told(Portion):
         if said.build == build and said.attribution is Attribution.SURE:
-            assert said.net_g == pytest.approx(real[said.step], abs=2.0)
+            assert said.u_g is not None  # large where a key was pressed amid a movement
+            assert said.net_g == pytest.approx(real[said.step], abs=max(2.0, said.u_g))
             assert said.verdict is bands[said.step].judge(real[said.step])
             assert said.skipped == (real[said.step] == 0)
 
