@@ -13,8 +13,10 @@ if TYPE_CHECKING:
 
 NO_DRIFT_G: Final = 3.0
 """A zero that moved by less may have drifted, or holds crumbs."""
-_NO_KEY: Final = frozenset({Move.SAME, Move.LIFTED})
-"""The zero of an empty pan is taken as it is seen."""
+_NO_KEY: Final = frozenset({Move.SAME})
+"""The zero of an empty pan is taken as it is seen,"""
+_NO_KEY_WITHOUT_JUMP: Final = frozenset({Move.SAME, Move.LIFTED})
+"""... also where a build has just left it."""
 
 
 class Meant(NamedTuple):
@@ -50,15 +52,21 @@ class Moved(NamedTuple):
     shift_g: float
 
     @classmethod
-    def of(cls, looks: Iterable[Look]) -> Moved:
-        """The marginals of all that it may mean."""
+    def of(cls, looks: Iterable[Look], *, jumped: bool = False) -> Moved:
+        """The marginals of all that it may mean.
+
+        Args:
+            looks: What it may mean, belief by belief.
+            jumped: The display jumped to zero on the way.
+        """
+        no_key = _NO_KEY if jumped else _NO_KEY_WITHOUT_JUMP
         weights: defaultdict[Move, float] = defaultdict(float)
         keyed = heaviest = shift_g = 0.0
         for chance, was, known in looks:
             for density, after, move in known.means:
                 weight, by_g = chance * density, after.zero_g - was.zero_g
                 weights[move] += weight
-                if abs(by_g) > NO_DRIFT_G and move not in _NO_KEY:
+                if abs(by_g) > NO_DRIFT_G and move not in no_key:
                     keyed += weight
                     if weight > heaviest:
                         heaviest, shift_g = weight, by_g

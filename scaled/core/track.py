@@ -82,7 +82,8 @@ class Tracker:
             rest: The rest.
             meant: What it means under beliefs that another tracker had as well; grows.
         """
-        return Moved.of(self.grow(rest, {} if meant is None else meant))
+        looks = self.grow(rest, {} if meant is None else meant)
+        return Moved.of(looks, jumped=rest.jump is not None)
 
     def grow(
         self, rest: Rest, meant: Meanings, factor: Callable[[Belief], float] | None = None

@@ -79,3 +79,12 @@ def test_the_zero_key_over_a_pan_that_a_tared_build_has_left_is_a_key() -> None:
     assert moved.keyed > 0.9
     assert moved.shift_g == pytest.approx(BOWL_G + 120.0)
     assert best(tracker).mode is Mode.OFF
+
+
+def test_the_zero_key_pressed_before_the_bare_pan_came_to_rest_is_told() -> None:
+    tracker = tracked(0.0, BOWL_G, *(BOWL_G + g for g in (40.0, 80.0, 120.0, 180.0, 210.0, 222.0)))
+    tracker.advance(rest(0.0, Jump(1.0, BOWL_G + 222.0, 0.3), abrupt=True))
+    moved = tracker.advance(rest(0.0, Jump(2.0, -BOWL_G - 222.0, 0.3)))
+    assert moved.chances[Move.LIFTED] > 0.9
+    assert moved.keyed > 0.9
+    assert moved.shift_g == pytest.approx(BOWL_G + 222.0, abs=1.0)
