@@ -59,7 +59,7 @@ never seen."""
 P_SWAPPED: Final = 0.004
 """The next container comes so soon that the empty pan is never seen at rest."""
 P_TIPPED_OVER: Final = 0.005
-"""Share of returns in another container that is right too: the first one leaked, or is wanted,"""
+"""Share of returns in another container, one that is right: the first one leaked, or is wanted,"""
 STUCK_G: Final = 1.0
 """... and about this much stuck to it."""
 P_CHANGED: Final = 0.03
@@ -201,7 +201,9 @@ def _tipped_over(belief: Belief, change: Change, plan: Plan, chance: float) -> I
         spread_g = math.hypot(known.spread_g, STUCK_G, change.u_g)
         tipped = normal(change.above_g - known.tare_g - belief.food_g, spread_g)
         if chance * tipped > len(right) * change.least:
-            other = belief.shown_at(y)._replace(mode=Mode.ON, zero_g=belief.zero_g)
+            u_g = math.hypot(belief.level_u_g, STUCK_G)
+            other = belief.at(belief.level_g, u_g).shown_at(y)
+            other = other._replace(mode=Mode.ON, zero_g=belief.zero_g)
             yield chance * tipped / len(right), other, Move.RETURNED
 
 

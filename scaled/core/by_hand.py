@@ -1,4 +1,4 @@
-"""What becomes of a build when a person says so with a key of the screen."""
+"""What becomes of a build when it is said to be so: by a key of the screen, or as it ended."""
 
 from __future__ import annotations
 

@@ -206,13 +206,13 @@ def _planned(aim: Aim, planned: int, amount_g: float, u_g: float) -> float:
 @lru_cache(ASKED_AGAIN)
 def sums(aim: Aim, planned: int) -> tuple[tuple[float, float, float, bool], ...]:
     """How often gestures are made together, their sum and its spread, and whether they are all."""
-    sums, left, most = [], 1.0, min(planned, 4)
+    found, left, most = [], 1.0, min(planned, 4)
     for together in range(1, most + 1):
         share = left if together == most else 0.8 * left
         left -= share
         spread_g = GESTURE_SPREAD * aim.scoop_g * math.sqrt(together) + FINE_G
-        sums.append((share, together * aim.scoop_g, spread_g, together == aim.scoops))
-    return tuple(sums)
+        found.append((share, together * aim.scoop_g, spread_g, together == aim.scoops))
+    return tuple(found)
 
 
 def taken(aim: Aim, net_g: float, amount_g: float, u_g: float) -> float:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 OBEYS: Final = 30.0
 """How much likelier a cook with a screen is to do what it says than one without."""
-HOPELESS: Final = 3e-3
+UNLIKELY: Final = 3e-3
 """Beliefs this much less probable than the best are dropped: a screen asks for what is likely,
 and no final word hangs on it."""
 READ_S: Final = 0.6
@@ -103,7 +103,7 @@ class Guide(Tracker):
     """
 
     def __init__(self, plan: Plan) -> None:
-        super().__init__(plan, HOPELESS)
+        super().__init__(plan, UNLIKELY)
         self._lightest_g = LIGHTEST * min(known.tare_g for known in plan.containers.right)
         self._asked = self._read = _NOTHING
         self._since_s = self._began_s = 0.0

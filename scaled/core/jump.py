@@ -53,12 +53,14 @@ def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
     (before_s, before_g), (from_s, from_g), (now_s, now_g) = window[-3], window[-2], window[-1]
     if now_s - from_s > max(AT_ONCE * (from_s - before_s), AT_ONCE_S):
         return None
-    far_g, went_g = abs(from_g - now_g), abs(from_g - before_g)
-    if abs(now_g) > AT_ZERO * division_g + went_g or far_g < LEAST * division_g:
+    far_g, on_g = abs(from_g - now_g), from_g - before_g
+    near_g = AT_ZERO * division_g
+    if not min(on_g, 0.0) - near_g <= now_g <= max(on_g, 0.0) + near_g:
+        return None
+    if far_g < LEAST * division_g:
         return None
     side = math.copysign(1.0, from_g)
-    if side * (before_g - from_g) > NEARING * far_g or side * before_g < SHOWN * abs(from_g):
+    if -side * on_g > NEARING * far_g or side * before_g < SHOWN * abs(from_g):
         return None
     # Until the key was pressed it went on, somewhere between not at all and as far as before.
-    on_g = (from_g - before_g) / 2
-    return Jump(now_s, from_g + on_g, math.hypot(on_g, division_g / 2))
+    return Jump(now_s, from_g + on_g / 2, math.hypot(on_g, division_g) / 2)

@@ -21,7 +21,8 @@ WEIGHT: Final = 3.0
 """... which counts like so many observed occasions."""
 MOST: Final = 0.3
 """Nobody is known to press it more often than this."""
-HALF: Final = 0.5
+LIKELIER: Final = 0.5
+"""What is more probable than this is what happened."""
 _FOOD: Final = (Move.ADDED, Move.BEGUN)
 
 
@@ -40,7 +41,7 @@ class Presses:
     def often(self, usual: float) -> float:
         """Probability that it is pressed now, where ``usual`` is a cook's whom nobody knows."""
         rate = (WEIGHT * USUAL + self.pressed) / (WEIGHT + self.occasions)
-        return min(usual * max(rate / USUAL, 1.0), max(usual, MOST))
+        return min(usual * max(rate / USUAL, 1.0), MOST)
 
 
 @dataclass(slots=True)
@@ -56,19 +57,21 @@ class KeyHabit:
     fed: Presses = field(default_factory=Presses)
 
     def on(self, belief: Belief) -> Presses:
-        """Those with a container that stands on the pan as under a belief, or comes there."""
+        """Those with a container that stands on the pan under a belief, or comes there next."""
         filled = belief.mode is Mode.ON and (belief.gestures or belief.closed)
         return self.fed if filled else self.bare
 
     def learn(self, moved: Moved, was: Belief | None) -> None:
         """Take what led to a rest, and what was most probable before it."""
+        if moved.chances.get(Move.LIFTED, 0.0) > LIKELIER:
+            return  # the zero key over the empty pan is everybody's
         added = sum(moved.chances.get(move, 0.0) for move in _FOOD)
         placed = moved.chances.get(Move.PLACED, 0.0)
         self.fed.occasions += added
         self.bare.occasions += placed
-        if placed > HALF:
+        if placed > LIKELIER:
             self.bare.pressed += moved.keyed
-        elif added > HALF:
+        elif added > LIKELIER:
             self.fed.pressed += moved.keyed
         elif was is not None and was.mode is Mode.ON:
             self.on(was).pressed += moved.keyed

@@ -21,7 +21,8 @@ ABRUPT_KEY: Final = 0.97
 P_KEYED_AMID: Final = 0.02
 """The key is pressed while the load still moves, by a cook who is in a hurry."""
 LEANT: Final = 0.003
-"""What the display jumped from was no load: somebody leant on the bowl to press the key."""
+"""What the display jumped from was no load, or not all of it: somebody leant on the bowl to press
+the key and left as it jumped. What moved there is weighed by :func:`keyed_amid`."""
 
 
 def by_way(means: Iterable[Successor], rest: Rest, *, loaded: bool) -> Iterator[Successor]:

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from scaled.core.away import same_density
-from scaled.core.belief import Belief
 from scaled.core.food import Change, Move, Successor
 
 if TYPE_CHECKING:
+    from scaled.core.belief import Belief
     from scaled.core.plan import Plan
 
 P_LET_GO: Final = 0.05
@@ -38,7 +38,7 @@ def let_go(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 def picked_up(belief: Belief, change: Change) -> Iterator[Successor]:
     """All that the open step got is gone, to the last gram: it was no food."""
-    if not belief.gestures:
+    if not belief.gestures or len(belief.group) > 1:
         return
     y, u = change.rest.level_g, change.rest.u_g
     density = P_PICKED_UP * same_density(y - belief.start_g, math.hypot(u, belief.start_u_g))

@@ -35,8 +35,8 @@ AT_LEVEL_NOISE: Final = 5.0
 """... or within so many standard deviations of the noise."""
 RESTLESS_S: Final = 1.5
 """After moving this long, ask whether it is noise rather than movement."""
-STAYED: Final = 0.5
-"""Share of what the display jumped from by which it may show again what it showed before."""
+BACK: Final = 0.5
+"""Showing more than this share of what it jumped from, the display is back there: no key."""
 MARKED_NOISE: Final = 1.0
 """Noise that may hide in readings which the scale itself marks stable, in divisions."""
 
@@ -153,8 +153,7 @@ class Movement:
         jump = to_zero(self.samples, self._grain.division_g)
         if jump is not None or self._jump is None:
             return jump
-        back = weight_g / self._jump.from_g > STAYED
-        return None if back else self._jump
+        return None if weight_g / self._jump.from_g > BACK else self._jump
 
     def _way(self, until_s: float) -> list[float]:
         """All that was shown on the way."""
@@ -215,7 +214,7 @@ class Movement:
         )
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
         self._left_g = stop.level_g
-        self._jump = None if rest.jump else self._jump
+        self._jump = None if rest.jump is not None else self._jump
         return rest
 
     def _stopped(self) -> Stop | None:

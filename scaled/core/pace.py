@@ -19,6 +19,7 @@ EVERY_S: Final = 0.2
 STEEPLY: Final = 3.0
 """... by this power of the time between them."""
 AT_MOST: Final = 0.5
+"""However slowly readings come, a load may show on its way."""
 LARGE: Final = 10.0
 """Loads of so many divisions tell: a smaller one is there in a reading or two anyway."""
 
@@ -37,6 +38,8 @@ class Pace:
 
     def learn(self, rest: Rest, division_g: float) -> None:
         """Take a rest to which the pan went without a shoulder on the way."""
+        if rest.unseen_s:
+            return
         large_g = LARGE * division_g
         if abs(rest.level_g) > large_g and large_g < abs(rest.level_g - rest.left_g) < math.inf:
             self._seen += 1

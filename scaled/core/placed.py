@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from scaled.core.plan import Plan
 
 P_PLACED_FED: Final = 0.05
-"""A container and its first food with no rest between."""
+"""A container and its first food with no rest between,"""
+EXCHANGED: Final = 0.02
+"""... in exchange for something that stood on the pan, all in one movement."""
 P_PLACED_KEYED: Final = 0.01
 """A container is set down and set to zero by the key before it was seen at rest."""
 P_FILLED: Final = 0.005
@@ -29,8 +31,6 @@ P_FILLED: Final = 0.005
 P_HELD: Final = 0.02
 """A container is set down with a hand still on it, pressing with up to ``HELD_G``."""
 HELD_G: Final = 200.0
-EXCHANGED: Final = 0.02
-"""... in exchange for something that stood on the pan, all in one movement."""
 LADEN_G: Final = 5.0
 """Less than this on the bare pan is crumbs, or a zero that has drifted."""
 

@@ -50,6 +50,7 @@ def test_one_who_tares_after_every_ingredient_is_known_for_it_but_not_certainly(
         (Move.REZEROED, FED, 0.0, 1.0),
         (Move.REZEROED, OFF, 0.0, 0.0),  # the zero key over the empty pan is everybody's
         (Move.REZEROED, None, 0.0, 0.0),
+        (Move.LIFTED, FED, 0.0, 0.0),
         (Move.PLACED, OFF, 1.0, 0.0),  # a bowl, tared as it was set down
         (Move.BEGUN, BARE, 0.0, 1.0),  # food, tared as it came
     ],

@@ -31,7 +31,8 @@ def test_the_build_goes_on(cook: Hire, lag_s: float, after_s: float) -> None:
     for gestures in CLEAN[2:]:
         one.put(*gestures).wait(1.0)
     one.lift(off_s=4.0)
-    assert_never_wrong(one)
+    # A slow display has 20 to 40 g of the build still to show when the key is pressed.
+    assert_never_wrong(one, within_g=2.0 if lag_s < 0.2 else 6.0)
     assert len(one.told(BuildStarted)) == 1
     verdicts = one.verdicts()
     assert [verdicts[step] for step in STEPS[2:]] == ["pass", "pass"]

@@ -47,7 +47,7 @@ def test_what_a_key_may_have_done_is_little_or_was_always_there_tells_nothing(
 
 
 @pytest.mark.parametrize(
-    ("in_s", "lag_s", "low", "high"), [(0.3, 0.1, 0.0, 0.002), (0.01, 0.001, 0.3, 1.0)]
+    ("in_s", "lag_s", "low", "high"), [(0.3, 0.1, 0.0, 0.002), (0.01, 0.001, 0.49, 1.0)]
 )
 def test_a_settler_learns_it_from_what_is_set_down(
     in_s: float, lag_s: float, low: float, high: float
