@@ -9,7 +9,7 @@ import pytest
 from scaled.core.belief import Belief, Mode
 from scaled.core.command import Undo
 from scaled.core.events import Attribution, Finished
-from scaled.core.guide import HOPELESS, OBEYS, READ_S, Guide, Led, story
+from scaled.core.guide import OBEYS, READ_S, UNLIKELY, Guide, Led, story
 from scaled.core.live import Ask
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
@@ -61,7 +61,7 @@ def test_a_screen_speaks_from_what_is_likely_alone() -> None:
     levels_g = (60.0, 101.0, 147.0)
     rests = [rest(level_g, 3.0 * n) for n, level_g in enumerate((0.0, 20.0, *levels_g))]
     chances = [chance for chance, _ in believed(*rests).beliefs]
-    likely = [chance for chance in chances if chance >= HOPELESS * chances[0]]
+    likely = [chance for chance in chances if chance >= UNLIKELY * chances[0]]
     assert len(guided(*levels_g).beliefs) == len(likely) < len(chances)
 
 
@@ -71,7 +71,7 @@ def test_what_is_asked_for_counts_before_anything_is_hopeless() -> None:
     for guide in (free, asked):
         guide.take(rest(134.0, 12.0), believed())
     assert chance(free, (1,)) == 0.0
-    assert chance(asked, (1,)) > HOPELESS
+    assert chance(asked, (1,)) > UNLIKELY
 
 
 def test_what_is_asked_for_is_likelier() -> None:
