@@ -21,6 +21,8 @@ NEARING: Final = 0.3
 SHOWN: Final = 0.5
 """Share of a jump that was shown in the reading before as well: else that one was garbled, or a
 bump."""
+AS_FAR: Final = 0.5
+"""Share of a jump by which a load goes on past zero: it has only just begun to show."""
 AT_ONCE: Final = 1.7
 """Readings further apart than this, in times between the two before, may have one missing,"""
 AT_ONCE_S: Final = 0.12
@@ -64,3 +66,15 @@ def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
         return None
     # Until the key was pressed it went on, somewhere between not at all and as far as before.
     return Jump(now_s, from_g + on_g / 2, math.hypot(on_g, division_g) / 2)
+
+
+def passes_zero(jump: Jump, weight_g: float, division_g: float) -> bool:
+    """Whether the reading after a jump goes on past zero the same way: then a load came or went.
+
+    Args:
+        jump: What looked like one.
+        weight_g: What the next reading shows, g.
+        division_g: Smallest displayed step, g.
+    """
+    beyond_g = -math.copysign(weight_g, jump.from_g * weight_g)
+    return beyond_g > max(AT_ZERO * division_g + 2 * jump.u_g, AS_FAR * abs(jump.from_g))

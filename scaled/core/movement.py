@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from scaled.core.jump import Jump, to_zero
+from scaled.core.jump import Jump, passes_zero, to_zero
 from scaled.core.level import Level, steadiest
 from scaled.core.newest import Newest, Sample
 from scaled.core.noise import Grain, shaking
@@ -148,12 +148,16 @@ class Movement:
     def _jumped_to_zero(self, weight_g: float) -> Jump | None:
         """The jump to zero that the newest reading is, or an earlier one that it leaves as it is.
 
-        One reading alone at zero is garbled.
+        One reading alone at zero is garbled, or a load passed there.
         """
-        jump = to_zero(self.samples, self._grain.division_g)
-        if jump is not None or self._jump is None:
+        division_g = self._grain.division_g
+        jump, before = to_zero(self.samples, division_g), self._jump
+        if jump is not None or before is None:
             return jump
-        return None if weight_g / self._jump.from_g > BACK else self._jump
+        if weight_g / before.from_g > BACK:
+            return None
+        follows = len(self.samples) > 1 and self.samples[-2][0] == before.at_s
+        return None if follows and passes_zero(before, weight_g, division_g) else before
 
     def _way(self, until_s: float) -> list[float]:
         """All that was shown on the way."""

@@ -26,7 +26,7 @@ LARGE: Final = 10.0
 
 @dataclass(slots=True)
 class Pace:
-    """What was seen of it, away from zero: there a key may have brought the display."""
+    """What was seen of it, but jumps to zero: a key may have made those."""
 
     _seen: int = 0
     _abrupt: int = 0
@@ -38,9 +38,9 @@ class Pace:
 
     def learn(self, rest: Rest, division_g: float) -> None:
         """Take a rest to which the pan went without a shoulder on the way."""
-        if rest.unseen_s:
-            return
         large_g = LARGE * division_g
-        if abs(rest.level_g) > large_g and large_g < abs(rest.level_g - rest.left_g) < math.inf:
-            self._seen += 1
-            self._abrupt += rest.abrupt
+        keyed = rest.abrupt and abs(rest.level_g) <= large_g
+        if keyed or rest.unseen_s or not large_g < abs(rest.level_g - rest.left_g) < math.inf:
+            return
+        self._seen += 1
+        self._abrupt += rest.abrupt

@@ -24,6 +24,7 @@ from scaled.core.rest import Phase, Rest
 from scaled.core.settle import Settler
 from scaled.core.telling import told_moves, told_settled
 from scaled.core.unit_key import UnitKey, in_unit
+from scaled.core.whereabouts import Whereabouts
 
 if TYPE_CHECKING:
     from scaled.core.accuracy import Accuracy
@@ -84,6 +85,7 @@ class Session:
         sender = Sender(post.name, profile.id, profile.revision)
         self._builds = Builds(self._plan, sender)
         self._tracker, self._guide = self._builds.tracker, self._builds.guide
+        self._whereabouts = Whereabouts()
         self._t: float | None = None
         self._weight_g = 0.0
         self._level_g = 0.0
@@ -204,6 +206,7 @@ class Session:
         number = self.build
         told = self._builds.placed(rest, before, t)
         told += told_moves(moved, was, self._tracker, self._plan, (t, self.build))
+        told += self._whereabouts.follow(told, self._tracker, (t, self.build))
         told += self._builds.follow(rest, t)
         told += self._ledger.warn(self._tracker, t, lasting=False)
         if phase is Phase.BEGAN:  # while it moves, what was added may still be taken back

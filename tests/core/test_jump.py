@@ -82,6 +82,25 @@ def test_a_jump_after_a_shoulder_belongs_to_the_rest_that_it_led_to() -> None:
     assert keyed.jump.from_g == pytest.approx(27.0)
 
 
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_a_load_that_comes_or_goes_through_zero_is_no_jump(side: float) -> None:
+    """A build that was tared may be shown a little below zero, or above."""
+    shown = [-10.0] * 20 + [1.0, 19.0, 29.0, 35.0, 38.0, 40.0] + [40.0] * 12
+    _, last = rests([side * weight_g for weight_g in shown])
+    assert last.jump is None
+
+
+def test_a_gap_after_a_jump_leaves_it_known() -> None:
+    settler, found = Settler(0.5), []
+    shown = [*at([100.0] * 20 + [0.0, 0.0]), *((5.0 + i / 10, 0.0) for i in range(12))]
+    for t, weight_g in shown:
+        change = settler.read(t, weight_g)
+        if change is not None and change[0] is Phase.BEGAN:
+            found.append(change[1])
+    assert found[-1].jump is not None
+    assert found[-1].unseen_s > 2.0
+
+
 def test_one_reading_at_zero_is_garbled() -> None:
     _, last = rests([100.0] * 20 + [120.0, 130.0, 0.0, 140.0, 143.0] + [145.0] * 15)
     assert last.jump is None
