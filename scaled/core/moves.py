@@ -33,6 +33,7 @@ from scaled.core.away import (
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, densest, fed
 from scaled.core.gesture import normal
+from scaled.core.hasty import HASTY, NOT_HASTY, added_unseen, rise
 from scaled.core.keyed import P_KEYED_AMID, by_way, keyed_amid, set_to_zero
 from scaled.core.late import late
 from scaled.core.leaving import P_DONE, leaving
@@ -66,12 +67,6 @@ LITTLE: Final = 0.9
 """A rise up to this share of what is shown may be food onto a display set to zero."""
 MOVING_KEY: Final = 0.1
 """A key pressed in a movement leaves about this share of half the rise to be shown."""
-HASTY: Final = 0.3
-"""Food was added and the bowl lifted before the pan came to rest, if the display rose so far."""
-NOT_HASTY: Final = 0.002
-"""... and if it did not."""
-HASTY_SHARE: Final = (0.3, 3.0)
-"""Rises that may be food, as shares of the open step's gesture; a hand that grips presses more."""
 
 
 def successors(
@@ -176,14 +171,13 @@ def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """Food was on its way when the key was pressed: how much is not known."""
-    hasty, half_g = _rise(belief, change, plan)
-    if hasty != HASTY:
+    y, moving_g = change.rest.level_g, MOVING_KEY * rise(belief, change) / 2
+    near_zero = P_REZEROED * normal(y, math.hypot(moving_g, change.rest.u_g))
+    if near_zero * HASTY <= change.least:
         return
-    y = change.rest.level_g
-    near_zero = P_REZEROED * hasty * normal(y, math.hypot(MOVING_KEY * half_g, change.rest.u_g))
-    for share, unseen in _unseen(belief, half_g, plan):
-        if near_zero * share > change.least:
-            yield near_zero * share, unseen.shown_at(y), Move.REZEROED
+    for chance, seen, after in added_unseen(belief, change, plan):
+        if seen and near_zero * chance > change.least:
+            yield near_zero * chance, after.shown_at(y), Move.REZEROED
 
 
 def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -216,38 +210,18 @@ def _swapped(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterator[Successor]:
     # A shoulder near zero tells that the pan is empty, not where its zero is.
     y = change.rest.level_g if change.rest.settled else belief.zero_g
-    hasty, half_g = _rise(belief, change, plan)
+    nothing = 1.0
+    for chance, _, after in added_unseen(belief, change, plan):
+        nothing -= chance
+        if len(belief.ahead) <= 1 and not after.ahead:
+            yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
     chance = leaving(belief, plan).chance
-    yield lift * chance * (1 - hasty), belief.lifted(y), Move.LIFTED
-    if len(belief.ahead) <= 1:
-        for share, unseen in _unseen(belief, half_g, plan):
-            if not unseen.ahead:
-                yield lift * hasty * P_DONE * share, unseen.lifted(y), Move.LIFTED
+    yield lift * chance * nothing, belief.lifted(y), Move.LIFTED
     if not belief.ahead:
         # What is taken back does not show as a rise.
         now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
         doubted = belief._replace(clear=False).lifted(y)
         yield lift * NOT_HASTY * P_DONE * now.back, doubted, Move.LIFTED
-
-
-def _rise(belief: Belief, change: Change, plan: Plan) -> tuple[float, float]:
-    """Probability that the display's rise since the last rest was food, and half that rise, g."""
-    rise_g = change.rest.peak_g - belief.level_g
-    least, most = (share * plan.aim(belief.group).scoop_g for share in HASTY_SHARE)
-    rose = max(least, 4 * change.rest.u_g) < rise_g < most
-    return HASTY if rose else NOT_HASTY, max(rise_g, 0.0) / 2
-
-
-def _unseen(belief: Belief, half_g: float, plan: Plan) -> Iterator[tuple[float, Belief]]:
-    """Food was added unweighed: what it made of the build, with the share of each.
-
-    How much is not known: something between the last rest and the peak.
-    """
-    now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
-    level_g, u = belief.level_g + half_g, math.hypot(half_g, belief.level_u_g)
-    yield now.more, belief.fed(level_g, u, belief.gestures + 1)._replace(clear=False)
-    if belief.ahead and belief.gestures:
-        yield now.done, belief.begun(belief.ahead[:1], level_g, u, 1)._replace(clear=False)
 
 
 _KINDS: Final = {

@@ -1,0 +1,80 @@
+"""Food of which nothing but a rise was seen: only as much as a gesture of its step may be that."""
+
+from __future__ import annotations
+
+import pytest
+
+from scaled.core import set_down
+from scaled.core.belief import Belief, empty
+from scaled.core.food import Change
+from scaled.core.hasty import HASTY, NOT_HASTY, added_unseen, rise
+from scaled.core.plan import Plan
+from scaled.core.rest import Rest
+from tests.core.scripted import BOWL_G, dish
+
+PLAN = Plan.of(dish())  # grain 120 in three scoops, beans 60, sauce 30, seeds 12 g
+TRUTH_G = (121.0, 61.0, 31.0, 11.0)
+
+
+def holding(last: int) -> Belief:
+    """A build in which every step up to this one is done."""
+    build = set_down.started(empty(0.0, 0.1), Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
+    build = build.fed(BOWL_G + TRUTH_G[0], 0.3, 3)
+    for step in range(1, last + 1):
+        build = build.begun((step,), build.level_g + TRUTH_G[step], 0.3, 1)
+    return build
+
+
+def lifted_after(belief: Belief, rise_g: float) -> Change:
+    """The pan is bare after the display rose so far above the build."""
+    bare = Rest(2.0, 3.0, 0.0, 0.4, peak_g=belief.level_g + rise_g, left_g=belief.level_g)
+    return Change.of(belief, bare)
+
+
+def unseen(belief: Belief, rise_g: float) -> dict[tuple[int, ...], bool]:
+    """Which step may have got food, and whether the rise was about as much."""
+    means = added_unseen(belief, lifted_after(belief, rise_g), PLAN)
+    return {after.group: seen for _, seen, after in means}
+
+
+@pytest.mark.parametrize(
+    ("step", "rise_g", "seen"),
+    [
+        (0, 50.0, {(0,): True, (1,): True}),
+        (0, 15.0, {(0,): True, (1,): False}),  # a scoop of grain is smaller than one of beans
+        (0, 150.0, {(0,): False, (1,): True}),
+        (1, 15.0, {(1,): False, (2,): True}),
+        (2, 0.0, {(2,): False, (3,): False}),  # the display never rose
+        (2, -25.0, {(2,): False, (3,): False}),
+        (3, 8.0, {(3,): True}),  # nothing is left to begin
+    ],
+)
+def test_a_rise_is_food_of_the_step_whose_gesture_it_is(
+    step: int, rise_g: float, seen: dict[tuple[int, ...], bool]
+) -> None:
+    assert unseen(holding(step), rise_g) == seen
+
+
+def test_a_rise_that_may_be_noise_is_none() -> None:
+    last = holding(3)
+    change = lifted_after(last, 8.0)
+    shaky = change._replace(rest=change.rest._replace(u_g=2.5))
+    assert [seen for _, seen, _ in added_unseen(last, shaky, PLAN)] == [False]
+
+
+def test_it_is_likelier_when_seen_and_never_clear() -> None:
+    build = holding(0)
+    for _, seen, after in added_unseen(build, lifted_after(build, 15.0), PLAN):
+        assert not after.clear
+        assert seen is (after.group == (0,))
+    for rise_g, most in ((15.0, HASTY), (0.0, NOT_HASTY)):
+        assert sum(c for c, _, _ in added_unseen(build, lifted_after(build, rise_g), PLAN)) <= most
+
+
+def test_how_much_came_is_somewhere_between_nothing_and_the_rise() -> None:
+    build = holding(0)
+    change = lifted_after(build, 50.0)
+    assert rise(build, change) == pytest.approx(50.0)
+    for _, _, after in added_unseen(build, change, PLAN):
+        assert after.level_g - build.level_g == pytest.approx(25.0)
+        assert after.level_u_g == pytest.approx(25.0, abs=0.1)
