@@ -16,15 +16,15 @@ if TYPE_CHECKING:
     from scaled.core.share import Share
 
 SURE: Final = 0.86
-"""Whatever is said of a build as a whole."""
-SURE_LEFT_OUT: Final = 0.97
+"""Whatever is said of a build as a whole, or of several ingredients together."""
+SURE_LEFT_OUT: Final = 0.985
 """A step was left out."""
 
 
 class Asked(NamedTuple):
     """Least probabilities of a portion that is called sure, by what is to be said of it."""
 
-    passes: float = SURE
+    passes: float = 0.80
     under: float = 0.90
     over: float = 0.95
 
@@ -41,7 +41,9 @@ class Asked(NamedTuple):
 AS_WRITTEN: Final = Asked()
 """In a build that went as written;"""
 ODD: Final = Asked(under=0.95, over=0.98)
-"""... in one whose steps were not all done, or not in order."""
+"""... in one whose steps were not all done, or not in order;"""
+BESIDE_FAULT: Final = Asked(passes=0.95, under=0.94, over=0.985)
+"""... and beside a step that has too little or too much, or was left out."""
 
 
 def asked(*, plain: bool, beside_fault: bool = False) -> Asked:
@@ -52,8 +54,9 @@ def asked(*, plain: bool, beside_fault: bool = False) -> Asked:
         beside_fault: The step before or after has too little or too much or was left out: what
             one lacks the other may have.
     """
-    least = AS_WRITTEN if plain else ODD
-    return least._replace(passes=least.under) if beside_fault else least
+    if beside_fault:
+        return BESIDE_FAULT
+    return AS_WRITTEN if plain else ODD
 
 
 def as_written(shares: Iterable[Share], steps: int = 0) -> bool:

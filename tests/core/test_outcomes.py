@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from scaled.core.certainty import AS_WRITTEN, ODD
+from scaled.core.certainty import AS_WRITTEN, BESIDE_FAULT, ODD
 from scaled.core.outcomes import outcomes
 from scaled.core.plan import Plan
 from scaled.core.report import portion
@@ -29,7 +29,7 @@ def passes_from(*amounts_g: float, cut: bool = False) -> list[float]:
 
 
 def test_a_pass_beside_a_fault_must_be_surer() -> None:
-    beside, alone = AS_WRITTEN.under, AS_WRITTEN.passes
+    beside, alone = BESIDE_FAULT.passes, AS_WRITTEN.passes
     assert passes_from(*GOOD) == [alone] * 4
     assert passes_from(GOOD[0], 2 * GOOD[1], *GOOD[2:]) == [beside, alone, beside, alone]
     assert passes_from(*GOOD[:3], GOOD[3] / 4) == [alone, alone, beside, alone]
@@ -37,7 +37,12 @@ def test_a_pass_beside_a_fault_must_be_surer() -> None:
 
 @pytest.mark.parametrize("cut", [False, True])
 def test_a_step_left_out_is_a_fault_and_makes_the_build_odd(cut: bool) -> None:
-    assert passes_from(0.0, *GOOD[1:], cut=cut) == [ODD.passes, ODD.under, ODD.passes, ODD.passes]
+    assert passes_from(0.0, *GOOD[1:], cut=cut) == [
+        ODD.passes,
+        BESIDE_FAULT.passes,
+        ODD.passes,
+        ODD.passes,
+    ]
 
 
 def test_what_several_steps_share_is_no_fault() -> None:
@@ -52,4 +57,4 @@ def test_a_word_said_before_is_not_said_again_but_counts() -> None:
     said = {0: portion(0, first, PLAN, (12.5, 1))}
     found = outcomes(ended(2 * GOOD[0], *GOOD[1:]), said, PLAN, cut=False)
     assert list(found) == [1, 2, 3]
-    assert found[1].asked.passes == AS_WRITTEN.under
+    assert found[1].asked == BESIDE_FAULT

@@ -8,7 +8,15 @@ import pytest
 
 from scaled.core import report
 from scaled.core.accuracy import ByClass
-from scaled.core.certainty import AS_WRITTEN, ODD, SURE, SURE_LEFT_OUT, Asked, as_written, asked
+from scaled.core.certainty import (
+    AS_WRITTEN,
+    BESIDE_FAULT,
+    ODD,
+    SURE_LEFT_OUT,
+    Asked,
+    as_written,
+    asked,
+)
 from scaled.core.division import LearntDivision
 from scaled.core.events import Attribution, Doubt, Finished, Portion, Verdict
 from scaled.core.plan import Plan
@@ -82,14 +90,16 @@ def test_what_is_not_sure_is_never_guessed(share: Share | None, mass: float) -> 
 @pytest.mark.parametrize(
     ("share", "plain", "beside_fault", "least"),
     [
-        (beans(60.0), True, False, SURE),
-        (beans(60.0), False, False, SURE),
-        (beans(60.0), True, True, AS_WRITTEN.under),
-        (beans(60.0), False, True, ODD.under),
+        (beans(60.0), True, False, AS_WRITTEN.passes),
+        (beans(60.0), False, False, ODD.passes),
+        (beans(60.0), True, True, BESIDE_FAULT.passes),
+        (beans(60.0), False, True, BESIDE_FAULT.passes),
         (beans(70.0), True, False, AS_WRITTEN.over),
-        (beans(50.0), True, True, AS_WRITTEN.under),
-        (beans(70.0), False, True, ODD.over),
+        (beans(70.0), False, False, ODD.over),
+        (beans(70.0), False, True, BESIDE_FAULT.over),
+        (beans(50.0), True, False, AS_WRITTEN.under),
         (beans(50.0), False, False, ODD.under),
+        (beans(50.0), True, True, BESIDE_FAULT.under),
         (None, True, False, SURE_LEFT_OUT),
         (None, False, True, SURE_LEFT_OUT),
     ],
