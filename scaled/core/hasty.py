@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from scaled.core.gesture import Aim
     from scaled.core.plan import Plan
 
-HASTY: Final = 0.15
+HASTY: Final = 0.1
 """Food was added unweighed, if the display rose by about as much as a gesture;"""
 NOT_HASTY: Final = 0.002
 """... and if it did not."""

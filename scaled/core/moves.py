@@ -65,8 +65,10 @@ LOOSE: Final = 0.02
 LOOSE_ZERO_G: Final = 15.0
 LITTLE: Final = 0.9
 """A rise up to this share of what is shown may be food onto a display set to zero."""
+P_KEYED_MOVING: Final = 0.015
+"""Who adds food in haste presses the key so often before the pan comes to rest;"""
 MOVING_KEY: Final = 0.1
-"""A key pressed in a movement leaves about this share of half the rise to be shown."""
+"""... that leaves about this share of half the rise to be shown."""
 
 
 def successors(
@@ -172,7 +174,7 @@ def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """Food was on its way when the key was pressed: how much is not known."""
     y, moving_g = change.rest.level_g, MOVING_KEY * rise(belief, change) / 2
-    near_zero = P_REZEROED * normal(y, math.hypot(moving_g, change.rest.u_g))
+    near_zero = P_KEYED_MOVING * normal(y, math.hypot(moving_g, change.rest.u_g))
     if near_zero * HASTY <= change.least:
         return
     for chance, seen, after in added_unseen(belief, change, plan):
