@@ -59,6 +59,8 @@ def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> P
     t, build = at
     name = plan.steps[step]
     mass, share, asked = outcome
+    if mass < SURE or (share is not None and _doubtful(share, plan)):
+        return _unsure(name, mass, at)
     if share is None or share.net_g == 0.0:
         if mass < SURE_LEFT_OUT:
             return _unsure(name, mass, at)
@@ -69,10 +71,9 @@ def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> P
     aim = plan.aim(share.group)
     u_g = math.hypot(share.u_g, CRUMBS_G if aim.loose else 0.0, DRAUGHT_G)
     said = plan.rule.judge(aim.band, share.net_g, u_g)
-    alone = len(share.group) == 1
-    if _doubtful(share, plan) or mass < (asked.of(said.verdict) if alone else SURE):
-        return _unsure(name, mass, at)
-    if alone:
+    if len(share.group) == 1:
+        if mass < asked.of(said.verdict):
+            return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=share.net_g, u_g=said.u_g, verdict=said.verdict,
             confidence=mass * said.confidence, attribution=Attribution.SURE,

@@ -76,7 +76,13 @@ def test_confidence_counts_both_the_attribution_and_the_weight() -> None:
 
 
 @pytest.mark.parametrize(
-    ("share", "mass"), [(beans(60.0), 0.6), (None, 0.6), (beans(60.0, clear=False), 1.0)]
+    ("share", "mass"),
+    [
+        (beans(60.0), 0.6),
+        (None, 0.6),
+        (beans(60.0, clear=False), 1.0),
+        (beans(0.0, clear=False), 1.0),  # closed empty, but something unexplained happened
+    ],
 )
 def test_what_is_not_sure_is_never_guessed(share: Share | None, mass: float) -> None:
     said = portion(share, mass)
