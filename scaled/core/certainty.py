@@ -24,7 +24,7 @@ SURE_LEFT_OUT: Final = 0.985
 class Asked(NamedTuple):
     """Least probabilities of a portion that is called sure, by what is to be said of it."""
 
-    passes: float = 0.80
+    passes: float = SURE
     under: float = 0.90
     over: float = 0.95
 
@@ -42,7 +42,7 @@ AS_WRITTEN: Final = Asked()
 """In a build that went as written;"""
 ODD: Final = Asked(under=0.95, over=0.98)
 """... in one whose steps were not all done, or not in order;"""
-BESIDE_FAULT: Final = Asked(passes=0.94, under=0.94, over=0.985)
+BESIDE_FAULT: Final = Asked(passes=0.90, under=0.94, over=0.985)
 """... and beside a step that has too little or too much, or was left out."""
 
 

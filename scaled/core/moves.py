@@ -217,8 +217,7 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
         nothing -= chance
         if len(belief.ahead) <= 1 and not after.ahead:
             yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
-    chance = leaving(belief, plan).chance
-    yield lift * chance * nothing, belief.lifted(y), Move.LIFTED
+    yield lift * nothing * leaving(belief, plan).chance, belief.lifted(y), Move.LIFTED
     if not belief.ahead:
         # What is taken back does not show as a rise.
         now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
