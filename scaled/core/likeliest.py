@@ -16,6 +16,11 @@ if TYPE_CHECKING:
 COVERED: Final = 0.95
 """Share of the probability that U = 2 u covers (JCGM 100:2008, 6.3.3)."""
 
+NEARLY_ALL: Final = 0.997
+"""Share of it that lies within this many standard uncertainties: a normal distribution has more
+there, but what tells whose food it was has longer tails."""
+NEARLY_ALL_U: Final = 4.0
+
 T = TypeVar("T")
 
 
@@ -29,7 +34,8 @@ def likeliest_share(
 
     Outcomes are the same when the same steps share the weight and the verdict is the same. The
     weight is the likeliest one; the others count in its uncertainty: U = 2 u reaches over as
-    many of them as 95 % of the probability takes, the nearest first (JCGM 100:2008, 6.2.1).
+    many of them as 95 % of the probability takes, the nearest first (JCGM 100:2008, 6.2.1), and
+    4 u over as many as 99.7 % takes.
 
     Args:
         weighed: Probability and what may be true, most probable first.
@@ -94,10 +100,11 @@ def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:
     apart = sorted(
         (abs(share.net_g - likeliest.net_g), share.u_g, mass) for mass, share in outcome if share
     )
-    covered, reach_g = 0.0, 0.0
-    for off_g, u_g, mass in apart:
-        if covered >= COVERED * total:
+    covered, reach_g, u_g = 0.0, 0.0, 0.0
+    for off_g, own_u_g, mass in apart:
+        if covered >= NEARLY_ALL * total:
             break
+        reach_g = max(reach_g, off_g + COVERAGE * own_u_g)
+        u_g = max(u_g, reach_g / (COVERAGE if covered < COVERED * total else NEARLY_ALL_U))
         covered += mass
-        reach_g = max(reach_g, off_g + COVERAGE * u_g)
-    return likeliest._replace(u_g=reach_g / COVERAGE)
+    return likeliest._replace(u_g=u_g)

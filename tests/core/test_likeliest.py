@@ -32,8 +32,21 @@ def test_the_same_verdict_on_the_same_steps_is_the_same_outcome() -> None:
     assert share.u_g == pytest.approx((2.0 + 0.8) / 2)
 
 
-def test_what_the_last_twentieth_weighs_does_not_count() -> None:
+def test_what_the_last_twentieth_weighs_counts_within_four_uncertainties() -> None:
     _, share = outcome([(0.96, (grain(120.0),)), (0.04, (grain(112.0),))], 0)
+    assert share is not None
+    assert share.net_g == 120.0
+    # 4 u reaches from 120 g over 112 g and its own U of 0.8 g.
+    assert share.u_g == pytest.approx((8.0 + 0.8) / 4)
+
+
+def test_what_three_in_a_thousand_weigh_does_not_count() -> None:
+    _, share = outcome([(0.998, (grain(120.0),)), (0.002, (grain(112.0),))], 0)
+    assert share == grain(120.0)
+
+
+def test_what_is_nearer_than_four_uncertainties_changes_nothing() -> None:
+    _, share = outcome([(0.96, (grain(120.0),)), (0.04, (grain(120.5),))], 0)
     assert share == grain(120.0)
 
 

@@ -206,4 +206,7 @@ def test_a_cook_who_waits_for_the_link_loses_nothing(cook: Cook, for_s: float) -
     cook.wait(1.0)
     finish(cook, *CLEAN[1:])
     assert cook.verdicts() == ALL_PASS
-    assert cook.portion("grain").u_g == pytest.approx(0.41, abs=0.1)
+    # The level itself is known to 0.4 g; that something came unseen is nearly ruled out.
+    u_g = cook.portion("grain").u_g
+    assert u_g is not None
+    assert 0.35 < u_g < 0.6
