@@ -39,6 +39,8 @@ REPEATS_HEAPED: Final = 0.05
 """... where another one would heap the step up"""
 HEAPED: Final = 1.25
 """... to more than so many targets."""
+ALIKE: Final = 0.3
+"""Share of further gestures that are like those before: small ones follow small ones."""
 EXACT: Final = 0.7
 """Share of whole portions made at once that are as exact as a finished portion."""
 FILLS_UP: Final = 0.5
@@ -168,6 +170,10 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
             missing = aim.usual_g - net_g
             spread = math.hypot(aim.spread_g, u_g)
             usual = FILLS_UP * normal(amount_g - missing, spread) + (1 - FILLS_UP) * usual
+        if gestures:
+            alike_g = min(net_g / gestures, aim.usual_g)
+            spread = math.hypot(GESTURE_SPREAD * alike_g + FINE_G, u_g)
+            usual = ALIKE * normal(amount_g - alike_g, spread) + (1 - ALIKE) * usual
         return surprise + (1 - odd) * (one_more + (1 - ONE_MORE) * usual)
     wanted = max(aim.usual_g - net_g, 0.0)
     spread = math.hypot(TOP_UP_SPREAD * wanted + TRIM * aim.band.target_g + FINE_G, u_g)

@@ -105,6 +105,11 @@ def test_a_planned_scoop_is_likelier_than_an_odd_one() -> None:
     assert added(GRAIN, 0.0, 0, 80.0, 0.5) > added(GRAIN, 0.0, 0, 60.0, 0.5)
 
 
+def test_small_scoops_follow_small_ones() -> None:
+    assert added(GRAIN, 22.0, 1, 22.0, 0.5) > 2 * added(GRAIN, 40.0, 1, 22.0, 0.5)
+    assert added(GRAIN, 44.0, 2, 22.0, 0.5) > 2 * added(GRAIN, 80.0, 2, 22.0, 0.5)
+
+
 def test_a_correction_aims_at_the_target() -> None:
     assert added(SAUCE, 22.0, 1, 8.0, 0.5) > added(SAUCE, 22.0, 1, 18.0, 0.5)
     assert taken(SAUCE, 42.0, 12.0, 0.5) > taken(SAUCE, 42.0, 30.0, 0.5)
