@@ -70,6 +70,14 @@ PINCH_G: Final = 0.6
 """... and no more than this: who takes more at a time does not strew."""
 
 
+SLOW_SCOOP: Final = 0.06
+"""One gesture of a tool seldom takes as long as something strewn;"""
+SCOOP: Final = (0.5, 1.5)
+"""... what is about so many of its gestures is one of them."""
+QUICK_PINCH: Final = 0.65
+"""What is strewn as often as not comes as quickly as a scoop."""
+
+
 class Change(NamedTuple):
     """A new rest, seen from a belief.
 
@@ -128,6 +136,7 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         return
     in_turn = 1.0 if made else _in_order(belief)
     more = now.more * gesture.added(aim, net_g, made, change.by_g, change.u_g)
+    more *= _in_time(aim, change)
     if more > change.least:
         gestures = max(made + 1, round((y - belief.start_g) / aim.scoop_g))
         yield in_turn * more, belief.fed(y, u, gestures), Move.ADDED
@@ -136,6 +145,17 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     yield from _begun(belief, change, plan, choices, now.done if made else 1 - in_turn)
     if to_come and len(belief.group) == 1:
         yield from _together(belief, to_come, change, plan)
+
+
+def _in_time(aim: Aim, change: Change) -> float:
+    """How well the time that the food took to come suits a gesture of a step."""
+    slow = change.rest.slow
+    if slow is None or slow == aim.loose:
+        return 1.0
+    if aim.loose:
+        return QUICK_PINCH
+    least, most = SCOOP
+    return SLOW_SCOOP if least < change.by_g / aim.scoop_g < most else 1.0
 
 
 def densest(belief: Belief, by_g: float, u_g: float, plan: Plan) -> float:
@@ -168,6 +188,7 @@ def _begun(
         if chance * share * aim.densest <= change.least:
             continue
         density = chance * (share * gesture.added(aim, 0.0, 0, change.by_g, change.u_g))
+        density *= _in_time(aim, change)
         if density > change.least:
             scoops = max(1, round(change.by_g / aim.scoop_g))
             left = _amid_pinches(belief, aim, change.rest, plan)

@@ -6,11 +6,13 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from scaled.core.foot import Foot
 from scaled.core.jump import Jump, passes_zero, to_zero
 from scaled.core.level import Level, steadiest
 from scaled.core.newest import Newest, Sample
 from scaled.core.noise import Grain, shaking
 from scaled.core.rest import GAP_S, MEMORY_S, Rest
+from scaled.core.rise import LARGE, LARGE_G, rise_s
 from scaled.core.shoulder import Shoulders, Stop
 from scaled.core.valley import Valley
 
@@ -60,7 +62,9 @@ class Movement:
         "_agreed_s",
         "_before_g",
         "_began_s",
+        "_foot",
         "_grain",
+        "_halted",
         "_jump",
         "_left_g",
         "_left_s",
@@ -96,6 +100,8 @@ class Movement:
         self._newest = Newest(MEMORY_S)
         self._shoulders = Shoulders(grain.division_g)
         self._valley = Valley(grain, left_g)
+        self._foot = Foot(grain, agreed_s, left_g)
+        self._halted = False
         for t, weight_g in samples:
             self._keep(t, weight_g)
 
@@ -132,6 +138,17 @@ class Movement:
         if level is None or level.u_g > max(SETTLED * grain.division_g, SETTLED_G, grain.noise_g):
             return self._passed(t)
         return self._rest(level, t)
+
+    def took_s(self, level_g: float) -> float | None:
+        """How long the weight took to rise to this level, s.
+
+        None when it did not rise much, or not in one go and before our eyes.
+        """
+        by_g = level_g - self._left_g
+        large = max(LARGE * self._grain.division_g, LARGE_G) <= by_g < math.inf
+        if not large or self._halted or self._unseen_s or self._jump is not None:
+            return None
+        return rise_s(self.samples, self._agreed_s, self._left_g, level_g)
 
     def _keep(self, t: float, weight_g: float) -> None:
         """Take one reading; those from before a gap tell nothing of where the weight is now."""
@@ -216,16 +233,19 @@ class Movement:
             jump=None if self._jump is None or self._jump.at_s > stop.begin_s else self._jump,
             abrupt=abs(first_g - stop.level_g) < stop.u_g and first_s - self._agreed_s < ABRUPT_S,
         )
+        self._halted = True
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
         self._left_g = stop.level_g
         self._jump = None if rest.jump is not None else self._jump
         return rest
 
     def _stopped(self) -> Stop | None:
-        """A shoulder or a valley that was just left behind."""
+        """A shoulder, a valley or a foot that was just left behind."""
         stop = self._shoulders.read(self.samples)
         valley = self._valley.read(self.samples)
-        if stop is None:
-            return valley
-        self._valley.told(stop.level_g)
+        foot = self._foot.read(self.samples)
+        stop = stop or valley or foot
+        if stop is not None:
+            self._valley.told(stop.level_g)
+            self._foot.told(stop.end_s, stop.level_g)
         return stop

@@ -50,6 +50,7 @@ class Rest(NamedTuple):
         load_abrupt: Probability that a moved load looks so on this scale.
         doubt: Odds that a shoulder is no rest.
         jump: The display jumped to zero between that rest and this one.
+        slow: It took longer to come than a drop does on this scale; None: not known.
     """
 
     begin_s: float
@@ -67,3 +68,4 @@ class Rest(NamedTuple):
     load_abrupt: float = ABRUPT_LOAD
     doubt: float = 0.0
     jump: Jump | None = None
+    slow: bool | None = None

@@ -13,6 +13,7 @@ from scaled.core.newest import every_s
 from scaled.core.noise import Grain
 from scaled.core.pace import Pace
 from scaled.core.rest import Phase, Rest
+from scaled.core.rise import Rises
 from scaled.core.standing import Standing
 
 
@@ -23,7 +24,7 @@ class Settler:
         division_g: Smallest displayed step, g.
     """
 
-    __slots__ = ("_grain", "_left_g", "_movement", "_pace", "_standing")
+    __slots__ = ("_grain", "_left_g", "_movement", "_pace", "_rises", "_standing")
 
     def __init__(self, division_g: float) -> None:
         self._grain = Grain.of(division_g)
@@ -31,6 +32,7 @@ class Settler:
         self._standing: Standing | None = None
         self._left_g = -math.inf
         self._pace = Pace()
+        self._rises = Rises()
 
     @property
     def division_g(self) -> float:
@@ -99,6 +101,9 @@ class Settler:
         rest = rest._replace(load_abrupt=self._pace.abrupt(every_s(self._movement.samples)))
         if not rest.settled:
             return Phase.PASSED, rest
+        took_s = self._movement.took_s(rest.level_g)
+        if took_s is not None:
+            rest = rest._replace(slow=self._rises.slow(took_s))
         if rest.left_g == self._left_g:
             self._pace.learn(rest, self._grain.division_g)
         readings = (s for s in self._movement.samples if s[0] >= rest.begin_s)

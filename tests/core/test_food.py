@@ -65,3 +65,30 @@ def left(step: int, pause_s: float) -> float:
 def test_a_rest_soon_over_beside_something_strewn_is_one_between_two_pinches() -> None:
     seeds_next, beans_next = 2, 1
     assert left(seeds_next, 0.7) > left(seeds_next, 2.0) == left(beans_next, 0.7)
+
+
+def suits(step: int, by_g: float, *, slow: bool) -> float:
+    """How much likelier so much begins a step, came it slowly or not, than with no time known."""
+    build = BEGUN.begun((step - 1,), BOWL_G + STREWN.aims[step - 1].usual_g, 0.3, 1)
+    seen = Rest(2.0, 3.0, build.level_g + by_g, 0.3, 2.0)
+    known, unknown = (
+        next(
+            density
+            for density, after, _ in fed(build, Change.of(build, rest), STREWN)
+            if after.group == (step,)
+        )
+        for rest in (seen._replace(slow=slow), seen)
+    )
+    return known / unknown
+
+
+def test_what_comes_slowly_is_strewn_and_no_scoop() -> None:
+    sauce, seeds = 2, 3  # by cup and by fingers
+    assert suits(seeds, 12.0, slow=True) == 1.0
+    assert suits(sauce, 30.0, slow=False) == 1.0
+    assert suits(sauce, 30.0, slow=True) < 0.1 < suits(seeds, 12.0, slow=False) < 1.0
+
+
+def test_several_scoops_in_one_go_may_take_as_long() -> None:
+    sauce = 2
+    assert suits(sauce, 50.0, slow=True) == 1.0

@@ -1,0 +1,73 @@
+"""How long the weight takes to come: what is strewn takes longer than what is dropped.
+
+How long a drop takes is the scale's own lag and a little more; what was seen of it on this scale
+tells which.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable
+from typing import Final
+
+from scaled.core.newest import Sample
+
+ENDS: Final = (0.1, 0.9)
+"""A rise is timed between these shares of it: before and after, the filter creeps."""
+SHOOK: Final = 0.5
+"""Where it fell meanwhile by this share of it, a hand came and went: that tells no time."""
+LARGE: Final = 10.0
+"""Rises of so many divisions,"""
+LARGE_G: Final = 3.0
+"""... and of this much, g, are timed well enough."""
+KEPT: Final = 9
+"""Newest rises that tell the scale's lag:"""
+QUICK: Final = 0.25
+"""... this share of them are no slower than a drop on it."""
+LONGER_S: Final = 0.9
+"""Who strews takes this much longer than a drop; hardly any tool does (simulated cooks)."""
+
+
+def rise_s(samples: Iterable[Sample], since_s: float, from_g: float, to_g: float) -> float | None:
+    """How long a rise took.
+
+    Args:
+        samples: Readings, oldest first.
+        since_s: Only those after this time count.
+        from_g: Level that it left.
+        to_g: Level that it came to, above that.
+
+    Returns:
+        Time from the first reading above its lower end to the last one below its upper end, s;
+        None when a hand shook it.
+    """
+    by_g = to_g - from_g
+    low_g, high_g = (from_g + share * by_g for share in ENDS)
+    began_s: float | None = None
+    took_s, peak_g = 0.0, from_g
+    for t, weight_g in samples:
+        if t <= since_s:
+            continue
+        if began_s is None and weight_g >= low_g:
+            began_s = t
+        elif began_s is not None and weight_g < high_g:
+            took_s = t - began_s
+        peak_g = max(peak_g, weight_g)
+        if weight_g < peak_g - SHOOK * by_g:
+            return None
+    return took_s
+
+
+class Rises:
+    """The newest rises on one scale."""
+
+    __slots__ = ("_newest",)
+
+    def __init__(self) -> None:
+        self._newest: deque[float] = deque(maxlen=KEPT)
+
+    def slow(self, took_s: float) -> bool | None:
+        """Whether a rise took longer than a drop does; None for the first. It is remembered."""
+        quick_s = sorted(self._newest)[int(QUICK * len(self._newest)) :][:1]
+        self._newest.append(took_s)
+        return took_s - quick_s[0] > LONGER_S if quick_s else None
