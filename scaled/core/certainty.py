@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 SURE: Final = 0.86
 """Whatever is said of a build as a whole, or of several ingredients together."""
-SURE_LEFT_OUT: Final = 0.985
+SURE_LEFT_OUT: Final = 0.97
 """A step was left out."""
 
 
@@ -29,20 +29,22 @@ class Asked(NamedTuple):
     over: float = 0.95
 
     def of(self, verdict: Verdict) -> float:
-        """Least probability for this verdict."""
+        """Least probability for this verdict; where the scale cannot tell, of the weight."""
         match verdict:
+            case Verdict.PASS:
+                return self.passes
             case Verdict.UNDER:
                 return self.under
             case Verdict.OVER:
                 return self.over
-        return self.passes
+        return SURE
 
 
 AS_WRITTEN: Final = Asked()
 """In a build that went as written;"""
 ODD: Final = Asked(under=0.95, over=0.98)
 """... in one whose steps were not all done, or not in order;"""
-BESIDE_FAULT: Final = Asked(passes=0.90, under=0.94, over=0.985)
+BESIDE_FAULT: Final = Asked(passes=0.94, under=0.90, over=0.985)
 """... and beside a step that has too little or too much, or was left out."""
 
 

@@ -12,6 +12,7 @@ from scaled.core.certainty import (
     AS_WRITTEN,
     BESIDE_FAULT,
     ODD,
+    SURE,
     SURE_LEFT_OUT,
     Asked,
     as_written,
@@ -116,6 +117,11 @@ def test_the_rarer_the_story_the_surer_it_must_be(
     needed = asked(plain=plain, beside_fault=beside_fault)
     assert portion(share, least + 1e-9, least=needed).attribution is Attribution.SURE
     assert portion(share, least - 1e-9, least=needed).attribution is Attribution.UNSURE
+
+
+@pytest.mark.parametrize("needed", [AS_WRITTEN, ODD, BESIDE_FAULT])
+def test_where_the_scale_cannot_tell_only_the_weight_must_be_sure(needed: Asked) -> None:
+    assert needed.of(Verdict.UNSURE) == SURE
 
 
 @pytest.mark.parametrize(
