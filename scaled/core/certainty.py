@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from scaled.core.share import Share
 
 SURE: Final = 0.86
-"""Whatever is said of a build as a whole, or of several ingredients together."""
+"""Whatever is said of a build as a whole, of several ingredients together, or of a weight that the
+scale is too coarse to judge."""
 SURE_LEFT_OUT: Final = 0.97
 """A step was left out."""
 
@@ -29,22 +30,20 @@ class Asked(NamedTuple):
     over: float = 0.95
 
     def of(self, verdict: Verdict) -> float:
-        """Least probability for this verdict; where the scale cannot tell, of the weight."""
+        """Least probability for this verdict."""
         match verdict:
-            case Verdict.PASS:
-                return self.passes
             case Verdict.UNDER:
                 return self.under
             case Verdict.OVER:
                 return self.over
-        return SURE
+        return self.passes
 
 
 AS_WRITTEN: Final = Asked()
 """In a build that went as written;"""
 ODD: Final = Asked(under=0.95, over=0.98)
 """... in one whose steps were not all done, or not in order;"""
-BESIDE_FAULT: Final = Asked(passes=0.94, under=0.90, over=0.985)
+BESIDE_FAULT: Final = Asked(passes=0.94, under=0.94, over=0.985)
 """... and beside a step that has too little or too much, or was left out."""
 
 

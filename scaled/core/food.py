@@ -75,7 +75,7 @@ SLOW_SCOOP: Final = 0.06
 SCOOP: Final = (0.5, 1.5)
 """... what is about so many of its gestures is one of them."""
 QUICK_PINCH: Final = 0.65
-"""What is strewn as often as not comes as quickly as a scoop."""
+"""Share of what is strewn that comes as quickly as a scoop."""
 
 
 class Change(NamedTuple):
@@ -136,7 +136,8 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         return
     in_turn = 1.0 if made else _in_order(belief)
     more = now.more * gesture.added(aim, net_g, made, change.by_g, change.u_g)
-    more *= _in_time(aim, change)
+    if len(belief.group) == 1:
+        more *= _in_time(aim, change)
     if more > change.least:
         gestures = max(made + 1, round((y - belief.start_g) / aim.scoop_g))
         yield in_turn * more, belief.fed(y, u, gestures), Move.ADDED
@@ -148,9 +149,12 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 
 def _in_time(aim: Aim, change: Change) -> float:
-    """How well the time that the food took to come suits a gesture of a step."""
+    """How well the time that the food took to come suits a gesture of a step.
+
+    What the rest before meant nothing to took some other time.
+    """
     slow = change.rest.slow
-    if slow is None or slow == aim.loose:
+    if slow is None or slow == aim.loose or change.again_g is not None:
         return 1.0
     if aim.loose:
         return QUICK_PINCH

@@ -171,7 +171,7 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
             spread = math.hypot(aim.spread_g, u_g)
             usual = FILLS_UP * normal(amount_g - missing, spread) + (1 - FILLS_UP) * usual
         if gestures:
-            alike_g = min(net_g / gestures, aim.usual_g)
+            alike_g = min(max(net_g, 0.0) / gestures, aim.usual_g)
             spread = math.hypot(GESTURE_SPREAD * alike_g + FINE_G, u_g)
             usual = ALIKE * normal(amount_g - alike_g, spread) + (1 - ALIKE) * usual
         return surprise + (1 - odd) * (one_more + (1 - ONE_MORE) * usual)

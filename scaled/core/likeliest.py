@@ -16,10 +16,11 @@ if TYPE_CHECKING:
 COVERED: Final = 0.95
 """Share of the probability that U = 2 u covers (JCGM 100:2008, 6.3.3)."""
 
+FAR: Final = 4.0
+"""So many standard uncertainties hold nearly all of it:"""
 NEARLY_ALL: Final = 0.997
-"""Share of it that lies within this many standard uncertainties: a normal distribution has more
-there, but what tells whose food it was has longer tails."""
-NEARLY_ALL_U: Final = 4.0
+"""... this share. A normal distribution has more there; what tells whose food it was has longer
+tails."""
 
 T = TypeVar("T")
 
@@ -35,7 +36,8 @@ def likeliest_share(
     Outcomes are the same when the same steps share the weight and the verdict is the same. The
     weight is the likeliest one; the others count in its uncertainty: U = 2 u reaches over as
     many of them as 95 % of the probability takes, the nearest first (JCGM 100:2008, 6.2.1), and
-    4 u over as many as 99.7 % takes.
+    4 u over as many as 99.7 % takes; but for that it never becomes wider than the tolerance, so
+    that what is surely far off is said to be.
 
     Args:
         weighed: Probability and what may be true, most probable first.
@@ -52,7 +54,7 @@ def likeliest_share(
         share = _share_of(step, shares(it))
         outcomes.setdefault(said(share), []).append((chance, share))
     likeliest = max(outcomes.values(), key=lambda outcome: sum(mass for mass, _ in outcome))
-    return sum(mass for mass, _ in likeliest), _mixed(likeliest)
+    return sum(mass for mass, _ in likeliest), _mixed(likeliest, plan)
 
 
 def is_sure(likeliest: Share, weighed: Iterable[Weighed], plan: Plan, least: float) -> bool:
@@ -92,7 +94,7 @@ def _share_of(step: int, shares: tuple[Share, ...]) -> Share | None:
     return next((share for share in shares if step in share.group), None)
 
 
-def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:
+def _mixed(outcome: list[tuple[float, Share | None]], plan: Plan) -> Share | None:
     _, likeliest = max(outcome, key=lambda pair: pair[0])
     if likeliest is None:
         return None
@@ -100,11 +102,15 @@ def _mixed(outcome: list[tuple[float, Share | None]]) -> Share | None:
     apart = sorted(
         (abs(share.net_g - likeliest.net_g), share.u_g, mass) for mass, share in outcome if share
     )
+    widest_g = plan.aim(likeliest.group).band.width_g
     covered, reach_g, u_g = 0.0, 0.0, 0.0
     for off_g, own_u_g, mass in apart:
         if covered >= NEARLY_ALL * total:
             break
         reach_g = max(reach_g, off_g + COVERAGE * own_u_g)
-        u_g = max(u_g, reach_g / (COVERAGE if covered < COVERED * total else NEARLY_ALL_U))
+        if covered < COVERED * total:
+            u_g = reach_g / COVERAGE
+        else:
+            u_g = max(u_g, min(reach_g / FAR, widest_g))
         covered += mass
     return likeliest._replace(u_g=u_g)

@@ -12,7 +12,7 @@ from scaled.core.level import Level, steadiest
 from scaled.core.newest import Newest, Sample
 from scaled.core.noise import Grain, shaking
 from scaled.core.rest import GAP_S, MEMORY_S, Rest
-from scaled.core.rise import LARGE, LARGE_G, rise_s
+from scaled.core.rise import LARGE, LARGE_G, LARGE_NOISE, rise_s
 from scaled.core.shoulder import Shoulders, Stop
 from scaled.core.valley import Valley
 
@@ -145,7 +145,9 @@ class Movement:
         None when it did not rise much, or not in one go and before our eyes.
         """
         by_g = level_g - self._left_g
-        large = max(LARGE * self._grain.division_g, LARGE_G) <= by_g < math.inf
+        grain = self._grain
+        large_g = max(LARGE * grain.division_g, LARGE_NOISE * grain.noise_g, LARGE_G)
+        large = large_g <= by_g < math.inf
         if not large or self._halted or self._unseen_s or self._jump is not None:
             return None
         return rise_s(self.samples, self._agreed_s, self._left_g, level_g)
@@ -221,6 +223,7 @@ class Movement:
         first_s, first_g = next(
             (s for s in self.samples if s[0] > self._agreed_s), self.samples[-1]
         )
+        left = abs(first_g - self._left_g) > self._near_g
         way = self._way(stop.begin_s)
         rest = Rest(
             *(stop.begin_s, t, stop.level_g, stop.u_g),
@@ -231,7 +234,9 @@ class Movement:
             settled=False,
             doubt=stop.doubt,
             jump=None if self._jump is None or self._jump.at_s > stop.begin_s else self._jump,
-            abrupt=abs(first_g - stop.level_g) < stop.u_g and first_s - self._agreed_s < ABRUPT_S,
+            abrupt=left
+            and abs(first_g - stop.level_g) < stop.u_g
+            and first_s - self._agreed_s < ABRUPT_S,
         )
         self._halted = True
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
@@ -243,8 +248,7 @@ class Movement:
         """A shoulder, a valley or a foot that was just left behind."""
         stop = self._shoulders.read(self.samples)
         valley = self._valley.read(self.samples)
-        foot = self._foot.read(self.samples)
-        stop = stop or valley or foot
+        stop = stop or valley or self._foot.read(self.samples)
         if stop is not None:
             self._valley.told(stop.level_g)
             self._foot.told(stop.end_s, stop.level_g)

@@ -19,6 +19,15 @@ def every_s(samples: Sequence[Sample]) -> float:
     return (samples[-1][0] - samples[0][0]) / (len(samples) - 1)
 
 
+def earlier(samples: Sequence[Sample], by_s: float) -> Sample | None:
+    """The newest of them, oldest first, that is at least so long before the last; or None.
+
+    Times are known to a twentieth of that: readings come a little early or late.
+    """
+    now_s = samples[-1][0]
+    return next((one for one in reversed(samples) if now_s - one[0] >= by_s * 0.95), None)
+
+
 class Newest:
     """Readings no older than so long before the last one.
 

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.certainty import AS_WRITTEN, SURE, SURE_LEFT_OUT
-from scaled.core.events import Attribution, Finished, Portion, Verdict
+from scaled.core.events import Attribution, Doubt, Finished, Portion, Verdict
 
 if TYPE_CHECKING:
     from scaled.core.certainty import Asked
@@ -72,7 +72,8 @@ def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> P
     u_g = math.hypot(share.u_g, CRUMBS_G if aim.loose else 0.0, DRAUGHT_G)
     said = plan.rule.judge(aim.band, share.net_g, u_g)
     if len(share.group) == 1:
-        if mass < asked.of(said.verdict):
+        too_coarse = said.doubt is Doubt.TOO_COARSE
+        if mass < (SURE if too_coarse else asked.of(said.verdict)):
             return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=share.net_g, u_g=said.u_g, verdict=said.verdict,

@@ -19,13 +19,16 @@ SHOOK: Final = 0.5
 LARGE: Final = 10.0
 """Rises of so many divisions,"""
 LARGE_G: Final = 3.0
-"""... and of this much, g, are timed well enough."""
+"""... of this much, g,"""
+LARGE_NOISE: Final = 15.0
+"""... and of so many standard deviations of the noise are timed well enough."""
 KEPT: Final = 9
-"""Newest rises that tell the scale's lag:"""
+"""So many of the newest rises tell the scale's lag:"""
 QUICK: Final = 0.25
 """... this share of them are no slower than a drop on it."""
 LONGER_S: Final = 0.9
-"""Who strews takes this much longer than a drop; hardly any tool does (simulated cooks)."""
+"""Three in ten strewn portions take this much longer than a drop; hardly any scoop does (simulated
+cooks)."""
 
 
 def rise_s(samples: Iterable[Sample], since_s: float, from_g: float, to_g: float) -> float | None:
@@ -39,14 +42,16 @@ def rise_s(samples: Iterable[Sample], since_s: float, from_g: float, to_g: float
 
     Returns:
         Time from the first reading above its lower end to the last one below its upper end, s;
-        None when a hand shook it.
+        None when a hand shook it, or its beginning is not among the readings.
     """
     by_g = to_g - from_g
     low_g, high_g = (from_g + share * by_g for share in ENDS)
     began_s: float | None = None
     took_s, peak_g = 0.0, from_g
+    whole = False
     for t, weight_g in samples:
         if t <= since_s:
+            whole = True
             continue
         if began_s is None and weight_g >= low_g:
             began_s = t
@@ -55,7 +60,7 @@ def rise_s(samples: Iterable[Sample], since_s: float, from_g: float, to_g: float
         peak_g = max(peak_g, weight_g)
         if weight_g < peak_g - SHOOK * by_g:
             return None
-    return took_s
+    return took_s if whole else None
 
 
 class Rises:

@@ -11,6 +11,8 @@ import math
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
+from scaled.core.newest import Sample, earlier
+
 SPAN_S: Final = 0.2
 """Speed is measured over this long: shorter is noise, longer blurs the shoulder."""
 SLOWED: Final = 0.25
@@ -67,7 +69,7 @@ class Shoulders:
         self._slowest = self._since_s = math.inf
         self._slow_at = (0.0, 0.0)
 
-    def read(self, window: Sequence[tuple[float, float]]) -> Stop | None:
+    def read(self, window: Sequence[Sample]) -> Stop | None:
         """Take the newest reading, last in ``window``, oldest first; tell a stop just left."""
         speed = _speed(window)
         if speed is None:
@@ -113,9 +115,6 @@ class Shoulders:
         self._slow_at = (0.0, 0.0)
 
 
-def _speed(window: Sequence[tuple[float, float]]) -> float | None:
-    t, weight_g = window[-1]
-    for at, earlier_g in reversed(window):
-        if t - at >= SPAN_S * 0.95:
-            return (weight_g - earlier_g) / (t - at)
-    return None
+def _speed(window: Sequence[Sample]) -> float | None:
+    begin, (t, weight_g) = earlier(window, SPAN_S), window[-1]
+    return None if begin is None else (weight_g - begin[1]) / (t - begin[0])

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from scaled.core.newest import Sample
+from scaled.core.newest import Sample, earlier
 from scaled.core.noise import Grain
 from scaled.core.shoulder import BOTTOM, Stop
 
@@ -48,7 +48,8 @@ class Valley:
         _, bottom_g = self._bottom
         if weight_g <= bottom_g:
             self._bottom = t, weight_g
-            self._fell_g = _before(window) - weight_g
+            before = earlier(window, FALL_S) or window[-1]
+            self._fell_g = before[1] - weight_g
             return None
         division_g = self._grain.division_g
         deep_g = max(DEEP * division_g, DEEP_NOISE * self._grain.noise_g)
@@ -74,9 +75,3 @@ def _is_lonely(window: Sequence[Sample], apart_g: float) -> bool:
         return False
     before_g, off_g, after_g = window[-3][1], window[-2][1], window[-1][1]
     return abs(after_g - before_g) < apart_g < before_g - off_g
-
-
-def _before(window: Sequence[Sample]) -> float:
-    """The weight a little before the newest reading."""
-    t, weight_g = window[-1]
-    return next((g for at, g in reversed(window) if t - at >= FALL_S * 0.95), weight_g)

@@ -92,3 +92,14 @@ def test_what_comes_slowly_is_strewn_and_no_scoop() -> None:
 def test_several_scoops_in_one_go_may_take_as_long() -> None:
     sauce = 2
     assert suits(sauce, 50.0, slow=True) == 1.0
+
+
+def test_what_was_on_its_way_for_longer_than_it_was_timed_tells_nothing() -> None:
+    build = BEGUN.begun((1,), BOWL_G + STREWN.aims[1].usual_g, 0.3, 1)
+    held_g = build.level_g - 40.0  # a hand held the bowl up, and let go slowly
+    seen = Rest(2.0, 3.0, build.level_g + 30.0, 0.3, 2.0)
+    slowly, sometime = (
+        [density for density, _, _ in fed(build, Change.of(build, rest, held_g), STREWN)]
+        for rest in (seen._replace(slow=True), seen)
+    )
+    assert slowly == sometime

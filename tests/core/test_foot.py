@@ -14,6 +14,7 @@ from scaled.core.shoulder import Stop
 from tests.core.scripted_scale import Scale
 
 Move = tuple[float, float]
+FOOT = (100.0, 102.0, 105.0, 106.0, 106.0, 107.0, 117.0, 137.0, 157.0)
 CRUMBS: Move = (5.0, 0.3)
 """Too few and too slow for a shoulder: those are gestures."""
 
@@ -27,9 +28,11 @@ def told(*parts: Move, rate_hz: float = 20) -> list[tuple[Phase, Rest]]:
     return [one for one in said if one and one[0] in {Phase.BEGAN, Phase.PASSED}]
 
 
-def seen(*weights: float, every_s: float = 0.1, told_s: float = 0.0) -> list[Stop]:
+def seen(
+    *weights: float, every_s: float = 0.1, told_s: float = 0.0, noise_g: float = 0.1
+) -> list[Stop]:
     """The feet of what is shown, from a rest at 100 g whose last reading is the first."""
-    foot = Foot(Grain(1.0, 0.1), told_s, 100.0)
+    foot = Foot(Grain(1.0, noise_g), told_s, 100.0)
     window = [(every_s * i, weight) for i, weight in enumerate(weights)]
     stops = [foot.read(window[: i + 1]) for i in range(len(window))]
     return [stop for stop in stops if stop]
@@ -50,7 +53,7 @@ def test_a_rise_alone_has_no_foot(rate_hz: float) -> None:
 
 
 def test_a_foot_is_where_it_slowed_down() -> None:
-    (stop,) = seen(100.0, 102.0, 105.0, 106.0, 106.0, 107.0, 117.0, 137.0, 157.0)[:1]
+    (stop,) = seen(*FOOT)
     assert stop.doubt == DOUBT
     assert (stop.begin_s, stop.end_s) == pytest.approx((0.2, 0.6))
     # It crept on by 1 g in 0.2 s: 0.15 s of that is still to come, give or take as much.
@@ -67,11 +70,21 @@ def test_a_hand_that_came_and_went_is_no_foot() -> None:
 
 
 def test_what_came_at_once_is_the_filters_own() -> None:
-    assert not seen(100.0, 102.0, 103.0, 103.0, 140.0, 180.0, every_s=LASTS_S / 4)
+    shown = [100.0, 103.0, 105.0, 105.5, 105.5, 105.5, 105.5, 115.0, 135.0, 155.0]
+    assert seen(*shown, every_s=1.2 * LASTS_S / 5)
+    assert not seen(*shown, every_s=0.8 * LASTS_S / 5)
 
 
 def test_a_foot_lower_than_the_noise_is_none() -> None:
+    assert not seen(*FOOT, noise_g=2.0)
+
+
+def test_a_foot_lower_than_the_division_is_none() -> None:
     assert not seen(100.0, 101.0, 101.0, 101.0, 101.0, 101.0, 140.0, 180.0)
+
+
+def test_slow_pouring_after_a_foot_is_no_gesture() -> None:
+    assert not seen(100.0, 101.0, 103.0, 103.0, 103.0, 103.0, 105.0, 107.0, 109.0)
 
 
 def test_a_slope_that_goes_on_is_no_foot() -> None:
@@ -88,5 +101,4 @@ def test_a_foot_of_which_one_reading_came_is_none() -> None:
 
 
 def test_where_nothing_was_told_nothing_rises_from_it() -> None:
-    shown = (100.0, 102.0, 105.0, 106.0, 106.0, 107.0, 117.0, 137.0, 157.0)
-    assert not seen(*shown, told_s=-math.inf)
+    assert not seen(*FOOT, told_s=-math.inf)

@@ -40,6 +40,12 @@ def test_what_the_last_twentieth_weighs_counts_within_four_uncertainties() -> No
     assert share.u_g == pytest.approx((8.0 + 0.8) / 4)
 
 
+def test_what_is_surely_far_off_is_said_to_be() -> None:
+    _, share = outcome([(0.96, (grain(150.0),)), (0.04, (grain(260.0),))], 0)
+    assert share is not None
+    assert share.u_g == PLAN.aim((0,)).band.width_g
+
+
 def test_what_three_in_a_thousand_weigh_does_not_count() -> None:
     _, share = outcome([(0.998, (grain(120.0),)), (0.002, (grain(112.0),))], 0)
     assert share == grain(120.0)

@@ -119,11 +119,6 @@ def test_the_rarer_the_story_the_surer_it_must_be(
     assert portion(share, least - 1e-9, least=needed).attribution is Attribution.UNSURE
 
 
-@pytest.mark.parametrize("needed", [AS_WRITTEN, ODD, BESIDE_FAULT])
-def test_where_the_scale_cannot_tell_only_the_weight_must_be_sure(needed: Asked) -> None:
-    assert needed.of(Verdict.UNSURE) == SURE
-
-
 @pytest.mark.parametrize(
     ("groups", "steps", "plain"),
     [
@@ -206,6 +201,13 @@ def test_a_weight_too_coarse_for_its_tolerance_is_told_and_not_judged() -> None:
     assert (said.verdict, said.doubt) == (Verdict.UNSURE, Doubt.TOO_COARSE)
     assert said.attribution is Attribution.SURE
     assert (said.net_g, said.u_g) == (60.0, math.hypot(4.2, report.DRAUGHT_G))
+
+
+def test_a_weight_that_is_not_judged_need_not_be_as_sure_as_a_verdict() -> None:
+    coarse = Plan.of(dish(), LearntDivision(10.0))
+    found = report.Outcome(SURE + 1e-9, Share((1,), 60.0, 4.2, clear=True), BESIDE_FAULT)
+    assert report.portion(1, found, coarse, AT).attribution is Attribution.SURE
+    assert report.portion(1, found, PLAN, AT).attribution is Attribution.UNSURE
 
 
 def test_the_scales_share_is_told_beside_the_whole() -> None:
