@@ -223,7 +223,7 @@ class Movement:
         first_s, first_g = next(
             (s for s in self.samples if s[0] > self._agreed_s), self.samples[-1]
         )
-        left = abs(first_g - self._left_g) > self._near_g
+        departed = abs(first_g - self._left_g) > self._near_g
         way = self._way(stop.begin_s)
         rest = Rest(
             *(stop.begin_s, t, stop.level_g, stop.u_g),
@@ -234,7 +234,7 @@ class Movement:
             settled=False,
             doubt=stop.doubt,
             jump=None if self._jump is None or self._jump.at_s > stop.begin_s else self._jump,
-            abrupt=left
+            abrupt=departed
             and abs(first_g - stop.level_g) < stop.u_g
             and first_s - self._agreed_s < ABRUPT_S,
         )
