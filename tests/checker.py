@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import threading
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -93,22 +94,24 @@ class Checker:
 
 @contextmanager
 def served(config: Config, clock: Callable[[], float]) -> Iterator[None]:
-    """A daemon in a thread of its own, by the time of such a scale."""
-    ready, loops = threading.Event(), list[asyncio.AbstractEventLoop]()
-    tasks = list[asyncio.Task[None]]()
+    """A daemon in a thread of its own, by the time of such a scale; what ends it is raised."""
+    ready, over = threading.Event(), threading.Event()
 
     async def serve() -> None:
-        loops.append(asyncio.get_running_loop())
-        async with asyncio.TaskGroup() as group:
-            tasks.append(
-                group.create_task(run_daemon(config, clock=clock, ready=lambda _: ready.set()))
+        async with asyncio.TaskGroup() as tasks:
+            running = tasks.create_task(
+                run_daemon(config, clock=clock, ready=lambda _: ready.set())
             )
+            running.add_done_callback(lambda _: over.set())
+            await asyncio.to_thread(over.wait)
+            running.cancel()
 
-    thread = threading.Thread(target=lambda: asyncio.run(serve()))
-    thread.start()
-    try:
-        assert ready.wait(DEADLINE_S)
-        yield
-    finally:
-        loops[0].call_soon_threadsafe(tasks[0].cancel)
-        thread.join(DEADLINE_S)
+    with ThreadPoolExecutor(1, "daemon") as thread:
+        daemon = thread.submit(asyncio.run, serve())
+        try:
+            while not ready.wait(0.01):
+                assert not daemon.done(), daemon.exception()
+            yield
+        finally:
+            over.set()
+            daemon.result(DEADLINE_S)
