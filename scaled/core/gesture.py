@@ -17,6 +17,8 @@ GESTURE_SPREAD: Final = 0.16
 """Spread of one gesture, as a share of its nominal size."""
 TOP_UP_SPREAD: Final = 0.35
 """Spread of a correction (a bit more, a bit back), as a share of what was wanted."""
+AIMED_BACK: Final = 0.85
+"""Share of what is taken back that leaves the target; the rest leaves anything."""
 TRIM: Final = 0.05
 """Spread of a bit more on a step that was good already, as a share of the target."""
 FINE_G: Final = 0.6
@@ -227,7 +229,8 @@ def taken(aim: Aim, net_g: float, amount_g: float, u_g: float) -> float:
         return 0.0
     excess = max(net_g - aim.usual_g, 0.0)
     spread = math.hypot(TOP_UP_SPREAD * excess + FINE_G, u_g)
-    return 0.6 * normal(amount_g - excess, spread) + 0.4 * flat(amount_g, max(net_g, 1.0))
+    aimed = AIMED_BACK * normal(amount_g - excess, spread)
+    return aimed + (1 - AIMED_BACK) * flat(amount_g, max(net_g, 1.0))
 
 
 def normal(x: float, spread: float) -> float:

@@ -24,6 +24,10 @@ TURN_S: Final = 0.35
 overshoots and comes back sooner."""
 STILL_LEFT_S: Final = 0.15
 """What the scale's filter still holds back at a shoulder, as a time on its speed there."""
+FALL_S: Final = 0.2
+"""Food comes while the filter still gives way: of what fell in this last part before it,"""
+FALLS_ON: Final = 0.5
+"""... so much would have followed, give or take as much."""
 
 LEAST_LEFT: Final = 1.0
 """What a shoulder's level is uncertain by at best, in divisions."""
@@ -81,7 +85,7 @@ class Shoulders:
             self._since_s = min(self._since_s, window[-1][0])
             self._slowest, self._slow_at = fast, window[-1]
         elif self._left(fast):
-            return self._stop(speed, window[-1][0])
+            return self._stop(speed, window)
         return None
 
     def _left(self, fast: float) -> bool:
@@ -91,12 +95,17 @@ class Shoulders:
         again = max(self._slowest / SLOWED, LEAST_SPEED * self._division_g)
         return fast > again and self._fastest > LEAST_SPEED * self._division_g
 
-    def _stop(self, speed: float, now_s: float) -> Stop | None:
-        level_g = self._slow_at[1]
-        left_g = self._slowest * STILL_LEFT_S
+    def _stop(self, speed: float, window: Sequence[Sample]) -> Stop | None:
+        now_s, (slow_s, level_g) = window[-1][0], self._slow_at
         onward = speed * self._sign > 0
+        left_g = self._slowest * STILL_LEFT_S
+        level_g += self._sign * left_g if onward else 0.0
+        fall = _to_lowest(window, slow_s - SPAN_S)
+        falls_g = falls_on_g(fall)
+        if speed > 0 and falls_g > 0:
+            level_g, left_g = fall[-1][1] - falls_g, falls_g
         stop = Stop(
-            self._since_s, now_s, level_g + (self._sign * left_g if onward else 0.0),
+            self._since_s, now_s, level_g,
             math.hypot(left_g + LEAST_LEFT * self._division_g, self._division_g),
             self._doubt(now_s - self._since_s, onward=onward),
         )  # fmt: skip
@@ -113,6 +122,18 @@ class Shoulders:
         self._fastest, self._sign = fastest, sign
         self._slowest, self._since_s = math.inf, math.inf
         self._slow_at = (0.0, 0.0)
+
+
+def falls_on_g(fall: Sequence[Sample]) -> float:
+    """How far a fall would have come below its last reading, g; as uncertain as it is large."""
+    before = earlier(fall, FALL_S)
+    return FALLS_ON * max(before[1] - fall[-1][1], 0.0) if before else 0.0
+
+
+def _to_lowest(window: Sequence[Sample], since_s: float) -> list[Sample]:
+    """Readings up to the lowest one since then."""
+    low = min((one for one in window if one[0] >= since_s), key=lambda one: one[1])
+    return [one for one in window if one[0] <= low[0]]
 
 
 def _speed(window: Sequence[Sample]) -> float | None:

@@ -10,16 +10,14 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from scaled.core.newest import Sample, earlier
+from scaled.core.newest import Sample
 from scaled.core.noise import Grain
-from scaled.core.shoulder import BOTTOM, Stop
+from scaled.core.shoulder import BOTTOM, Stop, falls_on_g
 
 DEEP: Final = 2.0
 """A valley is this many divisions below the level told before,"""
 DEEP_NOISE: Final = 6.0
 """... and this many standard deviations of the noise."""
-FALL_S: Final = 0.2
-"""What fell in this last part before the bottom may fall once more: the filter still gave way."""
 
 
 class Valley:
@@ -30,7 +28,7 @@ class Valley:
         told_g: The level that the movement left, g.
     """
 
-    __slots__ = ("_bottom", "_fell_g", "_grain", "_told_g")
+    __slots__ = ("_bottom", "_falls_g", "_grain", "_told_g")
 
     def __init__(self, grain: Grain, told_g: float) -> None:
         self._grain = grain
@@ -40,7 +38,7 @@ class Valley:
         """A level was told, by whomever: look for what falls below it."""
         self._told_g = level_g
         self._bottom = (0.0, math.inf)
-        self._fell_g = 0.0
+        self._falls_g = 0.0
 
     def read(self, window: Sequence[Sample]) -> Stop | None:
         """Take the newest reading, last in ``window``, oldest first; tell a valley just left."""
@@ -48,8 +46,7 @@ class Valley:
         _, bottom_g = self._bottom
         if weight_g <= bottom_g:
             self._bottom = t, weight_g
-            before = earlier(window, FALL_S) or window[-1]
-            self._fell_g = before[1] - weight_g
+            self._falls_g = falls_on_g(window)
             return None
         division_g = self._grain.division_g
         deep_g = max(DEEP * division_g, DEEP_NOISE * self._grain.noise_g)
@@ -61,7 +58,7 @@ class Valley:
 
     def _stop(self, now_s: float) -> Stop:
         begin_s, bottom_g = self._bottom
-        left_g = max(self._fell_g, 0.0) / 2
+        left_g = self._falls_g
         stop = Stop(
             begin_s, now_s, bottom_g - left_g, math.hypot(left_g, self._grain.division_g), BOTTOM
         )

@@ -115,6 +115,11 @@ def test_a_correction_aims_at_the_target() -> None:
     assert taken(SAUCE, 42.0, 12.0, 0.5) > taken(SAUCE, 42.0, 30.0, 0.5)
 
 
+def test_who_takes_some_back_seldom_leaves_far_too_little() -> None:
+    right, nearly_all = taken(SAUCE, 42.0, 12.0, 0.5), taken(SAUCE, 42.0, 36.0, 0.5)
+    assert right > 10 * nearly_all > 0.0
+
+
 def test_a_cook_corrects_to_what_he_usually_puts_in() -> None:
     assert added(GENEROUS, 22.0, 1, 14.0, 0.5) > added(SAUCE, 22.0, 1, 14.0, 0.5)
     assert taken(GENEROUS, 48.0, 12.0, 0.5) > taken(SAUCE, 48.0, 12.0, 0.5)

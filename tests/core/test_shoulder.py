@@ -77,6 +77,32 @@ def test_an_impact_that_swings_back_leaves_none(rate_hz: float) -> None:
     assert phases([(120.0, 0.1), (-40.0, 0.1)], rate_hz) == ONE
 
 
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+@pytest.mark.parametrize("in_s", [0.1, 0.3])
+def test_food_that_comes_while_a_press_still_fades_comes_onto_what_lay_there(
+    in_s: float, rate_hz: float
+) -> None:
+    scale, settler = Scale(division=0.5, rate_hz=rate_hz, lag_s=0.25), Settler(0.5)
+    said = []
+    for by_g, for_s in [
+        (0.0, 2.0), (120.0, in_s), (60.0, 0.4), (-60.0, 0.1), (0.0, 0.6), (80.0, 0.3), (0.0, 3.0),
+    ]:  # fmt: skip
+        said += [settler.read(r.t, r.weight, r.stable) for r in scale.move(by_g, for_s)]
+    stops = [rest for phase, rest in (one for one in said if one) if phase is Phase.PASSED]
+    assert abs(stops[-1].level_g - 120.0) < 2 * stops[-1].u_g < 5.0
+
+
+def test_a_stop_in_a_fall_lies_below_it_by_what_was_still_to_come() -> None:
+    shown = [200.0, 170.0, 140.0, 120.0, 110.0, 106.0, 104.0, 103.0, 102.0, 140.0]
+    shoulders, window = Shoulders(0.5), [(0.1 * i, weight) for i, weight in enumerate(shown)]
+    *none, stop = [shoulders.read(window[: i + 1]) for i in range(len(window))]
+    assert not any(none)
+    assert stop is not None
+    # It fell by 2 g in the last 0.2 s: 1 g more would have followed, or 2 g, or none.
+    assert stop.level_g == pytest.approx(101.0)
+    assert stop.u_g == pytest.approx(math.hypot(1.0 + 0.5, 0.5))
+
+
 def doubt(*parts: Part) -> float:
     """Of the one shoulder between these movements."""
     (shoulder,) = (rest for phase, rest in rests(list(parts), 20) if phase is Phase.PASSED)
