@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from scaled.core.accuracy import Accuracy, ByClass
+from scaled.core.accuracy import Accuracy, ByClass, ByVerification
 from scaled.core.check_scale import check_fit, unfit
 from scaled.core.errors import ProfileError
 from scaled.core.profile_check import Severity, check_profile
@@ -81,6 +81,11 @@ def test_the_scales_own_error_counts_too() -> None:
         "error: step 3 (seeds), under and over: a band of 6 g is 2.06 times its standard"
         " uncertainty, too narrow to judge (two readings and the scale's own error leave a"
     )
+
+
+def test_a_scale_that_a_check_found_off_is_to_be_repaired() -> None:
+    (line,) = on_seeds("3 g", ByVerification(load_g=100.0, error_g=10.0, error_u_g=1.0))
+    assert "use a truer scale, or have this one repaired, or widen it to" in line
 
 
 def test_a_band_of_four_uncertainties_has_no_sure_pass() -> None:

@@ -11,7 +11,14 @@ from scaled.core.coming import AWAITED_S, MOST
 from scaled.core.command import Collect, Confirm, Expect, Forget, Next, Undo
 from scaled.core.errors import CommandRefused
 from scaled.core.events import BuildStarted, Finished, OddContainer, Portion, Verdict
-from scaled.core.handoff_events import Collected, Expected, Forgotten, HandedOver, TakenOver
+from scaled.core.handoff_events import (
+    Collected,
+    Expected,
+    Forgotten,
+    HandedOver,
+    TakenOver,
+    command_behind,
+)
 from scaled.core.live import Ask, StepState
 from scaled.core.reading import Unit
 from tests.core.scripted import ALL_PASS, BOWL_G, CLEAN, GRAIN, STEPS, TRUTH
@@ -367,6 +374,19 @@ def test_a_build_set_back_where_it_came_from_goes_on_there() -> None:
     one.set_down(COLD, one.lift(HOT))
     cold(one)
     assert words(one) == once(ALL_PASS)
+
+
+def test_what_a_scale_was_told_says_what_to_tell_it_again() -> None:
+    one = line()
+    hot(one)
+    one.set_down(HOT, one.lift(HOT))
+    one.set_down(COLD, one.lift(HOT))
+    giver, taker = one.cooks.values()
+    expected, forgotten = taker.told(Expected)[0], taker.told(Forgotten)[0]
+    (collected,) = giver.told(Collected)
+    assert [command_behind(told) for told in (expected, forgotten, collected)] == [
+        Expect(expected.transit), Forget("hot line/1"), Collect(1)
+    ]  # fmt: skip
 
 
 def test_a_build_comes_back_after_the_next_bowl_stood_there() -> None:

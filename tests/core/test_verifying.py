@@ -193,6 +193,17 @@ def test_what_was_seen_of_each_load_is_told_as_it_is_weighed() -> None:
     assert error_g == pytest.approx(3.0, abs=0.6)
 
 
+def test_what_lies_there_as_asked_has_only_to_lie_still() -> None:
+    checked = Checked(scale(), checkup())
+    seen = [checked.verifying.lies]
+    checked.play(6.0)
+    for load_g in (0.0, 500.0):
+        checked.hands.place(load_g)
+        checked.play(0.6)
+        seen.append(checked.verifying.lies)
+    assert seen == [False, False, True]
+
+
 def test_the_pan_is_known_to_be_empty_again() -> None:
     checked = Checked(scale(), checkup())
     seen = [checked.verifying.emptied]
