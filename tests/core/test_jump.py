@@ -36,6 +36,7 @@ def test_what_was_shown_last_is_set_to_zero(shown: list[float], from_g: float, u
         [200.0, 140.0, 0.0],  # it was on its way down
         [-200.0, -140.0, 0.0],  # or up, as the build comes back
         [200.0, 200.0, 40.0],  # not to zero
+        [147.0, 283.0, 132.0],  # pushed as it is taken off
         [200.0, 190.0, 10.0],  # on its way down, ever faster
         [-200.0, -190.0, -10.0],
         [7.0, 7.0, 0.0],  # a load this small is gone in a reading
