@@ -30,6 +30,9 @@ P_PRESSED: Final = 0.010
 """A tool or hand that holds still for long enough to look like a rest,"""
 PRESS_G: Final = (5.0, 2000.0)
 """... from a spoon's tip to a resting hand: as often 10 to 20 g as 100 to 200."""
+P_HELD: Final = 0.001
+"""A hand under the bowl carries a part of it for long enough to look like a rest, and rather more
+than less."""
 PASSING_G: Final = (4.0, 400.0)
 """A shoulder that is no rest at all, but a knock, a press, an indicator that averages them, is as
 often 10 to 20 g from the level before as 100 to 200."""
@@ -220,6 +223,11 @@ def lost_density(level_g: float, u_g: float) -> float:
 def pressing(force_g: float) -> float:
     """Density of a press that strong which looks like a rest."""
     return P_PRESSED * log_flat(force_g, PRESS_G)
+
+
+def holding(part_g: float, gross_g: float) -> float:
+    """Density of a hand that carries so much of a load."""
+    return 3 * P_HELD * (part_g / gross_g) ** 2 / gross_g
 
 
 def passing(change_g: float, odds: float) -> float:

@@ -23,6 +23,7 @@ from scaled.core.away import (
     WIDEST_G,
     ZERO_SPREAD_G,
     bare_pan,
+    holding,
     lost_density,
     off_pan,
     passing,
@@ -133,6 +134,8 @@ def _seldom(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield passing(change.by_g, odds), belief, Move.PRESSED
     elif change.by_g > 0:
         yield _pressed(change), belief, Move.PRESSED
+    elif change.by_g < 0 < change.above_g:
+        yield holding(-change.by_g, belief.level_g - belief.zero_g), belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
         yield lost_density(y, change.rest.u_g), belief.lost(y), Move.LIFTED
     elif change.least < P_UNKNOWN / WIDEST_G:
