@@ -89,7 +89,7 @@ def test_food_that_comes_while_a_press_still_fades_comes_onto_what_lay_there(
     ]:  # fmt: skip
         said += [settler.read(r.t, r.weight, r.stable) for r in scale.move(by_g, for_s)]
     stops = [rest for phase, rest in (one for one in said if one) if phase is Phase.PASSED]
-    assert abs(stops[-1].level_g - 120.0) < 2 * stops[-1].u_g < 5.0
+    assert abs(stops[-1].level_g - 120.0) < 2 * stops[-1].u_g < 0.05 * 120.0
 
 
 def test_a_stop_in_a_fall_lies_below_it_by_what_was_still_to_come() -> None:
