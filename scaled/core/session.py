@@ -22,7 +22,7 @@ from scaled.core.intake import Intake
 from scaled.core.plan import Plan
 from scaled.core.rest import Phase, Rest
 from scaled.core.settle import Settler
-from scaled.core.telling import told_moves, told_settled
+from scaled.core.telling import Left, told_moves, told_settled
 from scaled.core.unit_key import UnitKey, in_unit
 from scaled.core.whereabouts import Whereabouts
 
@@ -88,7 +88,7 @@ class Session:
         self._whereabouts = Whereabouts()
         self._t: float | None = None
         self._weight_g = 0.0
-        self._level_g = 0.0
+        self._level_g = self._stood_g = 0.0
         self._began_s = 0.0
         self._next_waits = False
 
@@ -194,7 +194,7 @@ class Session:
                 if phase is Phase.REFINED:
                     tracker.outlast(self._level_g)
                 tracker.revise(self._level_g, rest)
-            self._level_g = rest.level_g
+            self._level_g = self._stood_g = rest.level_g
             lasting = phase is Phase.REFINED
             return self._ledger.warn(self._tracker, t, lasting=True) if lasting else []
         before, was = self._tracker.beliefs, self._tracker.best
@@ -202,10 +202,13 @@ class Session:
         moved = self._tracker.advance(rest, meant)
         self._guide.take(rest, self._tracker, meant)
         self._plan.keys.learn(moved, was)
+        left = Left(was, self._stood_g)
         self._level_g, self._began_s = rest.level_g, rest.begin_s
+        if rest.settled:
+            self._stood_g = rest.level_g
         number = self.build
         told = self._builds.placed(rest, before, t)
-        told += told_moves(moved, was, self._tracker, self._plan, (t, self.build))
+        told += told_moves(moved, left, self._tracker, self._plan, (t, self.build))
         told += self._whereabouts.follow(told, self._tracker, (t, self.build))
         told += self._builds.follow(rest, t)
         told += self._ledger.warn(self._tracker, t, lasting=False)

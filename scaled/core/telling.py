@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
-from scaled.core.belief import Belief, Mode
+from scaled.core.belief import Mode
 from scaled.core.certainty import SURE
 from scaled.core.events import (
     BuildStarted,
@@ -20,6 +20,7 @@ from scaled.core.events import (
 from scaled.core.food import Move
 
 if TYPE_CHECKING:
+    from scaled.core.belief import Belief
     from scaled.core.meant import Moved
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
@@ -27,21 +28,40 @@ if TYPE_CHECKING:
 
 TOLD: Final = 0.90
 """Probability at which a move (lift, return, take-back) is told as an event."""
+STOOD_U: Final = 2.0
+"""A level this near, in standard uncertainties, to one at which the pan lay still is that one."""
 
 At = tuple[float, int]
 """Time of the reading and number of the build."""
 
 
-def told_moves(moved: Moved, was: Belief | None, now: Tracker, plan: Plan, at: At) -> list[Event]:
+class Left(NamedTuple):
+    """What a rest was reached from.
+
+    Attributes:
+        best: What was most probable; None when this is the first rest.
+        stood_g: The level at which the pan lay still last.
+    """
+
+    best: Belief | None
+    stood_g: float
+
+    def stood(self, belief: Belief) -> bool:
+        """Whether what was believed to lie there was seen to lie still."""
+        return abs(belief.level_g - self.stood_g) <= STOOD_U * belief.level_u_g
+
+
+def told_moves(moved: Moved, left: Left, now: Tracker, plan: Plan, at: At) -> list[Event]:
     """The move that led to a rest, if it is sure enough and worth an event.
 
     Args:
         moved: What led to it.
-        was: What was most probable before; None when this is the first rest.
+        left: What it was reached from.
         now: What is believed now.
         plan: What the build should be.
         at: When, and in which build.
     """
+    was = left.best
     sure = next((move for move, chance in moved.chances.items() if chance >= TOLD), None)
     best = now.best
     if was is None or best is None:
@@ -52,7 +72,9 @@ def told_moves(moved: Moved, was: Belief | None, now: Tracker, plan: Plan, at: A
         told.append(Rezeroed(t=t, build=build, shift_g=moved.shift_g))
     if sure is Move.BEGUN:
         return told + _out_of_order(was, now, plan, at)
-    return told + _moved(sure, was, best, plan, at) if sure else told
+    if sure is None or (sure is Move.TAKEN and not left.stood(was)):
+        return told  # what never lay still may have been a push
+    return told + _moved(sure, was, best, plan, at)
 
 
 def _moved(sure: Move, was: Belief, best: Belief, plan: Plan, at: At) -> list[Event]:

@@ -10,7 +10,7 @@ from scaled.core.food import Move
 from scaled.core.meant import Meant, Moved
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
-from scaled.core.telling import told_moves, told_settled
+from scaled.core.telling import Left, told_moves, told_settled
 from scaled.core.track import Tracker
 from tests.core.scripted import dish
 
@@ -30,12 +30,14 @@ def belief(
     )  # fmt: skip
 
 
-def told(move: Move, was: Belief | None, best: Belief, chance: float = 0.99) -> list[Event]:
+def told(
+    move: Move, was: Belief | None, best: Belief, chance: float = 0.99, stood_g: float = 60.0
+) -> list[Event]:
     now = Tracker(PLAN)
     now.beliefs = ((1.0, best),)
     means = [(chance, best, move), (1 - chance, was or best, Move.SAME)]
     moved = Moved.of([(1.0, was or best, Meant(0.0, chance, means))])
-    return told_moves(moved, was, now, PLAN, AT)
+    return told_moves(moved, Left(was, stood_g), now, PLAN, AT)
 
 
 ONE = belief(60.0)
@@ -55,6 +57,10 @@ def test_a_sure_move_is_told(move: Move, was: Belief, best: Belief, event: Event
 @pytest.mark.parametrize(("move", "was", "best", "event"), MOVES)
 def test_a_doubtful_move_is_not_told(move: Move, was: Belief, best: Belief, event: Event) -> None:
     assert event not in told(move, was, best, chance=0.6)
+
+
+def test_what_falls_from_where_nothing_lay_still_is_not_told_as_taken() -> None:
+    assert told(Move.TAKEN, ONE, belief(50.0), stood_g=20.0) == []
 
 
 @pytest.mark.parametrize("move", [Move.SAME, Move.ADDED, Move.PRESSED, Move.UNKNOWN, Move.PLACED])
