@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from scaled.core.certainty import AS_WRITTEN, SURE, SURE_LEFT_OUT
+from scaled.core.certainty import AS_WRITTEN, SURE
 from scaled.core.events import Attribution, Doubt, Finished, Portion, Verdict
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> P
     if mass < SURE or (share is not None and _doubtful(share, plan)):
         return _unsure(name, mass, at)
     if share is None or share.net_g == 0.0:
-        if mass < SURE_LEFT_OUT:
+        if mass < asked.left_out:
             return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=0.0, u_g=0.0, verdict=Verdict.UNDER,

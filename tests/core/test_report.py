@@ -13,7 +13,6 @@ from scaled.core.certainty import (
     BESIDE_FAULT,
     ODD,
     SURE,
-    SURE_LEFT_OUT,
     Asked,
     as_written,
     asked,
@@ -107,8 +106,9 @@ def test_what_is_not_sure_is_never_guessed(share: Share | None, mass: float) -> 
         (beans(50.0), True, False, AS_WRITTEN.under),
         (beans(50.0), False, False, ODD.under),
         (beans(50.0), True, True, BESIDE_FAULT.under),
-        (None, True, False, SURE_LEFT_OUT),
-        (None, False, True, SURE_LEFT_OUT),
+        (None, True, False, AS_WRITTEN.left_out),
+        (None, False, False, ODD.left_out),
+        (None, False, True, BESIDE_FAULT.left_out),
     ],
 )
 def test_the_rarer_the_story_the_surer_it_must_be(
