@@ -68,6 +68,10 @@ STUCK_G: Final = 1.0
 P_CHANGED: Final = 0.03
 """Share of returns lighter or heavier than any portion explains, by up to ``CHANGED_G``."""
 CHANGED_G: Final = 300.0
+P_LANDING: Final = 0.9
+"""A container bounces as it is set down: a shoulder on the way is hardly ever a rest,"""
+BOUNCE: Final = 0.1
+"""... and about this share of its weight off."""
 P_FOREIGN: Final = 0.05
 """A tool, a hand, a wrong container on the empty pan, up to ``FOREIGN_G``."""
 FOREIGN_G: Final = 1000.0
@@ -127,6 +131,8 @@ def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     else:
         stays = P_SAME * same_density(change.by_g, change.u_g) if laden(belief) else 0.0
         yield P_FOREIGN / FOREIGN_G + stays, belief.at(y, u), Move.PRESSED
+        if not change.rest.settled:
+            yield _landing(change, plan), belief, Move.PRESSED
     spilt = P_SPILT * flat(change.above_g, SPILT_G)
     if spilt > change.least:
         yield spilt, belief.bare(y, u), Move.SAME
@@ -135,6 +141,12 @@ def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield rezeroed, belief.bare(y, u), Move.REZEROED
     yield from _back_or_next(belief, change, plan)
     yield from _put_right(belief, change, plan)
+
+
+def _landing(change: Change, plan: Plan) -> float:
+    """Density of a shoulder while a container is being set down."""
+    spread_g = BOUNCE * abs(change.above_g)
+    return P_LANDING * plan.containers.density(change.above_g, math.hypot(spread_g, change.u_g))
 
 
 def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:

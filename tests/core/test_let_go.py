@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from scaled.catalogue import load_profile
 from scaled.core import by_hand, set_down
 from scaled.core.belief import Belief, empty
 from scaled.core.events import OddContainer
@@ -11,6 +12,8 @@ from scaled.core.food import Change
 from scaled.core.let_go import let_go
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
+from scaled.core.shoulder import RISING
+from scaled.core.track import Tracker
 from tests.core.scripted import ALL_PASS, BOWL_G, CLEAN, Hire, dish
 
 PLAN = Plan.of(dish())
@@ -64,6 +67,19 @@ def test_what_the_hand_carried_is_neither_food_nor_another_container(
     assert one.portion("grain").net_g == pytest.approx(120.0, abs=1.0)
     assert one.told(OddContainer) == []
     assert all(live.odd is None for live in one.lives)
+
+
+def test_a_heavy_container_that_bounces_is_not_weighed_at_its_bounce() -> None:
+    now = Tracker(Plan.of(load_profile("winter-barley-bowl")))
+    for t, level_g, u_g, settled in (
+        (1.0, 0.0, 0.1, True), (4.0, 478.7, 10.7, False), (4.5, 508.0, 8.1, False),
+        (5.2, 520.6, 0.1, True),
+    ):  # fmt: skip
+        doubt = 0.0 if settled else RISING
+        now.advance(Rest(t, t + 0.3, level_g, u_g, 0.3, settled=settled, doubt=doubt))
+    best = now.beliefs[0][1]
+    assert best.tare_g == pytest.approx(520.6)
+    assert best.gestures == 0
 
 
 def test_a_wrong_container_that_is_taken_off_at_once_is_not_told(cook: Hire) -> None:
