@@ -140,7 +140,7 @@ class Reopened(Event):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakenBack(Event):
-    """Some of a step's ingredient was taken off again."""
+    """Some of a step's ingredient was taken off again, from where it had lain still."""
 
     event: ClassVar[str] = "taken_back"
     step: str

@@ -22,7 +22,7 @@ from scaled.core.intake import Intake
 from scaled.core.plan import Plan
 from scaled.core.rest import Phase, Rest
 from scaled.core.settle import Settler
-from scaled.core.telling import Left, told_moves, told_settled
+from scaled.core.telling import Before, told_moves, told_settled
 from scaled.core.unit_key import UnitKey, in_unit
 from scaled.core.whereabouts import Whereabouts
 
@@ -194,7 +194,8 @@ class Session:
                 if phase is Phase.REFINED:
                     tracker.outlast(self._level_g)
                 tracker.revise(self._level_g, rest)
-            self._level_g = self._stood_g = rest.level_g
+            self._level_g = rest.level_g
+            self._stand()
             lasting = phase is Phase.REFINED
             return self._ledger.warn(self._tracker, t, lasting=True) if lasting else []
         before, was = self._tracker.beliefs, self._tracker.best
@@ -202,10 +203,10 @@ class Session:
         moved = self._tracker.advance(rest, meant)
         self._guide.take(rest, self._tracker, meant)
         self._plan.keys.learn(moved, was)
-        left = Left(was, self._stood_g)
+        left = Before(was, self._stood_g)
         self._level_g, self._began_s = rest.level_g, rest.begin_s
         if rest.settled:
-            self._stood_g = rest.level_g
+            self._stand()
         number = self.build
         told = self._builds.placed(rest, before, t)
         told += told_moves(moved, left, self._tracker, self._plan, (t, self.build))
@@ -220,6 +221,12 @@ class Session:
             self._next_waits = False
             told += self._close_open_step(t)
         return told
+
+    def _stand(self) -> None:
+        """Remember the level at which the load lies still, unless a hand is on it."""
+        best = self._tracker.best
+        if best is not None and best.stands_at(self._level_g):
+            self._stood_g = self._level_g
 
     def _confirm(self, command: Confirm, t: float) -> list[Event]:
         check = command.confirm

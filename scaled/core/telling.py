@@ -28,40 +28,34 @@ if TYPE_CHECKING:
 
 TOLD: Final = 0.90
 """Probability at which a move (lift, return, take-back) is told as an event."""
-STOOD_U: Final = 2.0
-"""A level this near, in standard uncertainties, to one at which the pan lay still is that one."""
 
 At = tuple[float, int]
 """Time of the reading and number of the build."""
 
 
-class Left(NamedTuple):
+class Before(NamedTuple):
     """What a rest was reached from.
 
     Attributes:
         best: What was most probable; None when this is the first rest.
-        stood_g: The level at which the pan lay still last.
+        stood_g: The level at which what was believed to lie on the pan lay still last.
     """
 
     best: Belief | None
     stood_g: float
 
-    def stood(self, belief: Belief) -> bool:
-        """Whether what was believed to lie there was seen to lie still."""
-        return abs(belief.level_g - self.stood_g) <= STOOD_U * belief.level_u_g
 
-
-def told_moves(moved: Moved, left: Left, now: Tracker, plan: Plan, at: At) -> list[Event]:
+def told_moves(moved: Moved, before: Before, now: Tracker, plan: Plan, at: At) -> list[Event]:
     """The move that led to a rest, if it is sure enough and worth an event.
 
     Args:
         moved: What led to it.
-        left: What it was reached from.
+        before: What it was reached from.
         now: What is believed now.
         plan: What the build should be.
         at: When, and in which build.
     """
-    was = left.best
+    was = before.best
     sure = next((move for move, chance in moved.chances.items() if chance >= TOLD), None)
     best = now.best
     if was is None or best is None:
@@ -72,7 +66,7 @@ def told_moves(moved: Moved, left: Left, now: Tracker, plan: Plan, at: At) -> li
         told.append(Rezeroed(t=t, build=build, shift_g=moved.shift_g))
     if sure is Move.BEGUN:
         return told + _out_of_order(was, now, plan, at)
-    if sure is None or (sure is Move.TAKEN and not left.stood(was)):
+    if sure is None or (sure is Move.TAKEN and not was.stands_at(before.stood_g)):
         return told  # what never lay still may have been a push
     return told + _moved(sure, was, best, plan, at)
 

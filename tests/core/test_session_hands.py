@@ -12,6 +12,7 @@ from scaled.core.events import (
     Lifted,
     Portion,
     Returned,
+    TakenBack,
     Verdict,
 )
 from scaled.core.live import Ask
@@ -39,6 +40,18 @@ def test_a_press_is_no_food(cook: Hire, scoops_before: int, force_g: float, for_
     assert_never_wrong(one)
     assert one.finished().net_g == pytest.approx(222.0, abs=0.5)
     assert one.verdicts() == ALL_PASS
+
+
+@pytest.mark.parametrize("for_s", [0.6, 1.0, 2.0])
+@pytest.mark.parametrize("force_g", [40.0, 150.0])
+def test_what_is_taken_back_as_a_hand_lets_go_is_told(
+    cook: Hire, force_g: float, for_s: float
+) -> None:
+    one = cook().start().put(*GRAIN, 60.0, 30.0, 22.0)
+    one.put(force_g, in_s=0.1, pause_s=for_s).put(-force_g - 10.0, in_s=0.1)
+    (taken,) = one.told(TakenBack)
+    assert taken.step == "seeds"
+    assert taken.amount_g == pytest.approx(10.0, abs=0.5)
 
 
 @pytest.mark.parametrize("for_s", [0.2, 0.8, 1.5])

@@ -10,7 +10,7 @@ from scaled.core.food import Move
 from scaled.core.meant import Meant, Moved
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
-from scaled.core.telling import Left, told_moves, told_settled
+from scaled.core.telling import Before, told_moves, told_settled
 from scaled.core.track import Tracker
 from tests.core.scripted import dish
 
@@ -37,7 +37,7 @@ def told(
     now.beliefs = ((1.0, best),)
     means = [(chance, best, move), (1 - chance, was or best, Move.SAME)]
     moved = Moved.of([(1.0, was or best, Meant(0.0, chance, means))])
-    return told_moves(moved, Left(was, stood_g), now, PLAN, AT)
+    return told_moves(moved, Before(was, stood_g), now, PLAN, AT)
 
 
 ONE = belief(60.0)
