@@ -39,8 +39,10 @@ RESTLESS_S: Final = 1.5
 """After moving this long, ask whether it is noise rather than movement."""
 BACK: Final = 0.5
 """Showing more than this share of what it jumped from, the display is back there: no key."""
-SWINGS: Final = 0.02
-"""The pan still swings at a shoulder: by about this share of what came before it."""
+SWING: Final = 0.02
+"""The pan still swings at a shoulder: by about this share of what came before it,"""
+SWING_MOST_G: Final = 1.5
+"""... and by no more than this."""
 MARKED_NOISE: Final = 1.0
 """Noise that may hide in readings which the scale itself marks stable, in divisions."""
 
@@ -227,7 +229,7 @@ class Movement:
         )
         departed = abs(first_g - self._left_g) > self._near_g
         way = self._way(stop.begin_s)
-        swing_g = SWINGS * abs(stop.level_g - first_g)
+        swing_g = min(SWING * abs(stop.level_g - first_g), SWING_MOST_G)
         rest = Rest(
             *(stop.begin_s, t, stop.level_g, math.hypot(stop.u_g, swing_g)),
             pause_s=self._pause_s,
