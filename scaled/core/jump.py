@@ -14,7 +14,7 @@ from scaled.core.newest import Sample
 
 AT_ZERO: Final = 1.5
 """What was set to zero is shown within so many divisions of it, and as far as it moved on."""
-NEAR: Final = 0.3
+MOVED_ON: Final = 0.3
 """... but no more than this share of what was shown before it: else a load bounced."""
 LEAST: Final = 8.0
 """Smaller jumps, in divisions, are made by any load: a reading or two is all they take."""
@@ -61,7 +61,7 @@ def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
     near_g = AT_ZERO * division_g
     if not min(on_g, 0.0) - near_g <= now_g <= max(on_g, 0.0) + near_g:
         return None
-    if far_g < LEAST * division_g or abs(now_g) > NEAR * abs(from_g) + near_g:
+    if far_g < LEAST * division_g or abs(now_g) > MOVED_ON * abs(from_g) + near_g:
         return None
     side = math.copysign(1.0, from_g)
     if -side * on_g > NEARING * far_g or side * before_g < SHOWN * abs(from_g):

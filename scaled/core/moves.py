@@ -135,7 +135,7 @@ def _seldom(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     elif change.by_g > 0:
         yield _pressed(change), belief, Move.PRESSED
     elif change.by_g < 0 < change.above_g:
-        yield holding(-change.by_g, belief.level_g - belief.zero_g), belief, Move.PRESSED
+        yield holding(-change.by_g, change.above_g - change.by_g), belief, Move.PRESSED
     if change.above_g < BELOW_ZERO_G:
         yield lost_density(y, change.rest.u_g), belief.lost(y), Move.LIFTED
     elif change.least < P_UNKNOWN / WIDEST_G:

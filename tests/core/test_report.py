@@ -111,7 +111,7 @@ def test_what_is_not_sure_is_never_guessed(share: Share | None, mass: float) -> 
         (None, False, True, BESIDE_FAULT.left_out),
     ],
 )
-def test_the_rarer_the_story_the_surer_it_must_be(
+def test_each_word_asks_for_its_own_certainty(
     share: Share | None, plain: bool, beside_fault: bool, least: float
 ) -> None:
     needed = asked(plain=plain, beside_fault=beside_fault)

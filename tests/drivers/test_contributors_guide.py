@@ -56,7 +56,7 @@ def run(project: Path, command: str) -> str:
     ran = subprocess.run(
         [sys.executable, *words],
         cwd=project,
-        # A contributor's shell knows nothing of how this run measures coverage.
+        # A contributor's shell knows nothing of how this run is split up.
         env={
             **{name: value for name, value in os.environ.items() if name != "PYTEST_ADDOPTS"},
             "PYTHONPATH": str(project),
