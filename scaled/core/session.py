@@ -88,7 +88,7 @@ class Session:
         self._whereabouts = Whereabouts()
         self._t: float | None = None
         self._weight_g = 0.0
-        self._level_g = self._stood_g = 0.0
+        self._level_g = 0.0
         self._began_s = 0.0
         self._next_waits = False
 
@@ -195,7 +195,7 @@ class Session:
                     tracker.outlast(self._level_g)
                 tracker.revise(self._level_g, rest)
             self._level_g = rest.level_g
-            self._stand()
+            self._whereabouts.rest(self._tracker.best, rest.level_g)
             lasting = phase is Phase.REFINED
             return self._ledger.warn(self._tracker, t, lasting=True) if lasting else []
         before, was = self._tracker.beliefs, self._tracker.best
@@ -203,13 +203,13 @@ class Session:
         moved = self._tracker.advance(rest, meant)
         self._guide.take(rest, self._tracker, meant)
         self._plan.keys.learn(moved, was)
-        left = Before(was, self._stood_g)
+        reached_from = Before(was, self._whereabouts.stood_g)
         self._level_g, self._began_s = rest.level_g, rest.begin_s
         if rest.settled:
-            self._stand()
+            self._whereabouts.rest(self._tracker.best, rest.level_g)
         number = self.build
         told = self._builds.placed(rest, before, t)
-        told += told_moves(moved, left, self._tracker, self._plan, (t, self.build))
+        told += told_moves(moved, reached_from, self._tracker, self._plan, (t, self.build))
         told += self._whereabouts.follow(told, self._tracker, (t, self.build))
         told += self._builds.follow(rest, t)
         told += self._ledger.warn(self._tracker, t, lasting=False)
@@ -221,12 +221,6 @@ class Session:
             self._next_waits = False
             told += self._close_open_step(t)
         return told
-
-    def _stand(self) -> None:
-        """Remember the level at which the load lies still, unless a hand is on it."""
-        best = self._tracker.best
-        if best is not None and best.stands_at(self._level_g):
-            self._stood_g = self._level_g
 
     def _confirm(self, command: Confirm, t: float) -> list[Event]:
         check = command.confirm

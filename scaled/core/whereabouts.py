@@ -1,7 +1,7 @@
-"""Whether a build that was told to have left the pan is back.
+"""Where the load is: at which level it lay still last, and whether it is back.
 
-Mostly the rest that it comes to tells. Where it comes back with a hand on it, or is fed at once,
-no single rest does; it is back all the same.
+That a build is back is mostly told by the rest that it comes to. Where it comes back with a hand
+on it, or is fed at once, no single rest does; it is back all the same.
 """
 
 from __future__ import annotations
@@ -19,11 +19,26 @@ if TYPE_CHECKING:
 
 
 class Whereabouts:
-    """Of the build under way."""
+    """Of the build under way.
+
+    Attributes:
+        stood_g: Level at which what was believed to lie on the pan lay still last.
+    """
 
     def __init__(self) -> None:
+        self.stood_g = 0.0
         self._left_g: float | None = None
         """Food in it when it was told to have left."""
+
+    def rest(self, best: Belief | None, level_g: float) -> None:
+        """A rest began, or is better known; it is none of the load's if a hand is on it.
+
+        Args:
+            best: What is most probable on the pan now.
+            level_g: The level of the rest.
+        """
+        if best is not None and best.stands_at(level_g):
+            self.stood_g = level_g
 
     def follow(self, told: Iterable[Event], now: Tracker, at: At) -> list[Event]:
         """That it is back, once that is sure and has not been told.
