@@ -45,8 +45,8 @@ Choices = tuple[tuple[int, float], ...]
 
 NOTHING: Final = 3e-11
 """Densities below this are hopeless beside "something unexplained" and left out."""
-NEGLIGIBLE: Final = 3e-6
-"""... and so are those this much lower than another's: a hundred equal ones would not matter."""
+NEGLIGIBLE: Final = 3e-5
+"""... and so are those this much lower than another's: ten equal ones would not matter."""
 P_IN_ORDER: Final = 0.95
 P_AFTER_KEY: Final = 0.99
 """... when a person closed the step before with a key: the screen shows which one is next."""
@@ -141,6 +141,7 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if more > change.least:
         gestures = max(made + 1, round((y - belief.start_g) / aim.scoop_g))
         yield in_turn * more, belief.fed(y, u, gestures), Move.ADDED
+        change = change.beside(in_turn * more)
     passed, to_come = belief.parted
     choices = _choices(passed, to_come, made > 0)
     yield from _begun(belief, change, plan, choices, now.done if made else 1 - in_turn)

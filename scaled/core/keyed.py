@@ -25,7 +25,7 @@ LEANT: Final = 0.003
 the key and left as it jumped. What moved there is weighed by :func:`keyed_amid`."""
 
 
-def by_way(means: Iterable[Successor], rest: Rest, *, loaded: bool) -> Iterator[Successor]:
+def by_way(means: Iterable[Successor], rest: Rest, *, loaded: bool) -> list[Successor]:
     """What a rest may mean by whether the display jumped on its way there.
 
     Args:
@@ -39,8 +39,10 @@ def by_way(means: Iterable[Successor], rest: Rest, *, loaded: bool) -> Iterator[
     elif not rest.abrupt:
         key, load = 1 - key, 1 - load
     rezeroed = Move.REZEROED
-    for density, after, move in means:
-        yield density * (key if move is rezeroed else load), after, move
+    return [
+        (density * (key if move is rezeroed else load), after, move)
+        for density, after, move in means
+    ]
 
 
 def set_to_zero(belief: Belief, jump: Jump) -> Belief:

@@ -7,7 +7,7 @@ simulated cooks. Moves of no weight are left out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import chain
 from typing import TYPE_CHECKING, Final
 
@@ -42,6 +42,7 @@ from scaled.core.let_go import let_go, picked_up
 from scaled.core.pause import same_pause_odds
 
 if TYPE_CHECKING:
+    from scaled.core.jump import Jump
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
 
@@ -78,7 +79,7 @@ def successors(
     plan: Plan,
     last_g: float | None = None,
     least: float = NOTHING,
-) -> Iterator[Successor]:
+) -> Iterable[Successor]:
     """Everything the new rest may mean.
 
     Args:
@@ -93,14 +94,16 @@ def successors(
         return means
     loaded = last_g is None or belief.stands_at(last_g)
     by_its_way = by_way(means, rest, loaded=loaded)
-    return chain(by_its_way, _keyed_amid(belief, rest, plan, least))
-
-
-def _keyed_amid(belief: Belief, rest: Rest, plan: Plan, least: float) -> Iterator[Successor]:
-    """The key was pressed before the pan came to rest, as a jump of the display shows."""
     if rest.jump is None or rest.abrupt:
-        return
-    shown = set_to_zero(belief, rest.jump)
+        return by_its_way
+    return chain(by_its_way, _keyed_amid(belief, rest, rest.jump, plan, least))
+
+
+def _keyed_amid(
+    belief: Belief, rest: Rest, jump: Jump, plan: Plan, least: float
+) -> Iterator[Successor]:
+    """The key was pressed before the pan came to rest, as a jump of the display shows."""
+    shown = set_to_zero(belief, jump)
     amid = plan.keys.on(belief).often(P_KEYED_AMID)
     change = Change.of(shown, rest, least=least).amid(amid)
     yield from keyed_amid(_KINDS[belief.mode](shown, change, plan), amid)
@@ -111,14 +114,15 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     same = P_SAME * same_density(change.by_g, change.u_g)
     if same > change.least:
         yield same, belief.resettled(y, u), Move.SAME
-    usual = P_REZEROED if belief.gestures or belief.closed else P_TARED
-    rezeroed = plan.keys.on(belief).often(usual) * normal(y, math.hypot(KEYED_SPREAD_G, u))
-    if rezeroed > change.least:
+    at_zero = normal(y, math.hypot(KEYED_SPREAD_G, u))
+    if at_zero > change.least:
+        usual = P_REZEROED if belief.gestures or belief.closed else P_TARED
+        rezeroed = at_zero * plan.keys.on(belief).often(usual)
         yield rezeroed, belief.shown_at(y), Move.REZEROED
     densest = same
     odds = same_pause_odds(change.rest.pause_s) if belief.gestures else 1.0
     dipped = P_DIP if change.dipped else 1.0
-    for density, after, move in fed(belief, change, plan):
+    for density, after, move in fed(belief, change.beside(same), plan):
         food = dipped * (density if move is Move.BEGUN else density * odds)
         densest = max(densest, food)
         yield food, after, move

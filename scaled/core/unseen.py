@@ -8,7 +8,7 @@ unless it was seen at rest and nothing more can have been done to it.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
@@ -63,7 +63,7 @@ TOLD: Final = frozenset({Move.LIFTED, Move.PLACED})
 
 def meanings(
     belief: Belief, rest: Rest, plan: Plan, last_g: float | None, least: float
-) -> Iterator[Successor]:
+) -> Iterable[Successor]:
     """Everything the new rest may mean, also if more than one deed led to it.
 
     Args:
