@@ -46,17 +46,24 @@ class LearntDivision:
         self.grams = given_g or ASSUMED_G
         self.known_g = given_g
         """The division once it was given or read off, g; None while it is assumed."""
-        self._seen: list[Reading] | None = None if given_g else []
+        self.learning = given_g is None
+        """Readings may still tell it."""
+        self._seen: list[Reading] = []
 
     def learn(self, reading: Reading, unit: Unit) -> float:
-        """Take one reading, in ``unit`` when it carries none; the division as known now, g."""
-        if self._seen is not None:
-            self._seen.append(replace(reading, unit=reading.unit or unit))
-            if len(self._seen) in ASK_AFTER:
-                self.known_g = infer_division(self._seen) or self.known_g
-                self.grams = self.known_g or self.grams
-            if len(self._seen) >= ASK_AFTER[-1]:
-                self._seen = None
+        """Take one reading while it is learning; the division as known now, g.
+
+        Args:
+            reading: The reading.
+            unit: The unit it is in when it carries none.
+        """
+        self._seen.append(replace(reading, unit=reading.unit or unit))
+        if len(self._seen) in ASK_AFTER:
+            self.known_g = infer_division(self._seen) or self.known_g
+            self.grams = self.known_g or self.grams
+        if len(self._seen) >= ASK_AFTER[-1]:
+            self.learning = False
+            self._seen.clear()
         return self.grams
 
 

@@ -64,8 +64,11 @@ class Foot:
 
     def read(self, window: Sequence[Sample]) -> Stop | None:
         """Take the newest reading, last in ``window``, oldest first; tell a foot just left."""
+        now_s, now_g = window[-1]
+        if now_g - self._told_g < self._least_g or not LASTS_S < now_s - self._told_s < math.inf:
+            return None
         began = earlier(window, SPAN_S)
-        if began is None or self._told_s == -math.inf:
+        if began is None:
             return None
         rise = _Stretch(began, window[-1])
         lasted_s, high_g = began[0] - self._told_s, began[1] - self._told_g

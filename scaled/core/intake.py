@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from math import isfinite
 from typing import Final
 
 from scaled.core.division import fineness
@@ -49,20 +49,20 @@ class Intake:
             after the last one's, the last one sent twice, or the first after what may be a
             press of the unit key, until the next one confirms it.
         """
-        last = self._last
-        if last is not None and reading.t <= last.t:
+        last, t, weight, unit = self._last, reading.t, reading.weight, reading.unit
+        if last is not None and t <= last.t:
             return None
-        if not math.isfinite(reading.t) or not math.isfinite(reading.weight):
+        if not (isfinite(t) and isfinite(weight)):
             return None
-        if reading.unit is None and self._switched(reading.weight, division_g):
-            self._last = reading
-            return None
-        grams = reading.weight * GRAMS[reading.unit or self.unit]
+        if unit is None:
+            if self._switched(weight, division_g):
+                self._last = reading
+                return None
+            unit = self.unit
+        grams = weight * GRAMS[unit]
         if abs(grams) > HEAVIEST_G:
             return None
-        self._last, self._grams = reading, grams
-        if reading.unit is not None:
-            self.unit = reading.unit
+        self._last, self._grams, self.unit = reading, grams, unit
         return grams
 
     def correct(self, unit: Unit) -> float:

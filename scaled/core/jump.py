@@ -54,14 +54,15 @@ def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
     """
     if len(window) < 3:
         return None
-    (before_s, before_g), (from_s, from_g), (now_s, now_g) = window[-3], window[-2], window[-1]
+    (from_s, from_g), (now_s, now_g) = window[-2], window[-1]
+    far_g, near_g = abs(from_g - now_g), AT_ZERO * division_g
+    if abs(now_g) > MOVED_ON * abs(from_g) + near_g or far_g < LEAST * division_g:
+        return None
+    before_s, before_g = window[-3]
     if now_s - from_s > max(AT_ONCE * (from_s - before_s), AT_ONCE_S):
         return None
-    far_g, on_g = abs(from_g - now_g), from_g - before_g
-    near_g = AT_ZERO * division_g
+    on_g = from_g - before_g
     if not min(on_g, 0.0) - near_g <= now_g <= max(on_g, 0.0) + near_g:
-        return None
-    if far_g < LEAST * division_g or abs(now_g) > MOVED_ON * abs(from_g) + near_g:
         return None
     side = math.copysign(1.0, from_g)
     if -side * on_g > NEARING * far_g or side * before_g < SHOWN * abs(from_g):

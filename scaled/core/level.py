@@ -64,9 +64,11 @@ def steadiest(
     newest_s, origin_g = samples[-1]
     widest_g = max(RANGE * grain.division_g, NOISE_RANGE * grain.noise_g)
     line = Line(newest_s, origin_g)
+    more: list[Sample] = []
     low = high = origin_g
     best: Level | None = None
-    for t, weight_g in reversed(samples):
+    for one in reversed(samples):
+        t, weight_g = one
         if weight_g < low:
             low = weight_g
         elif weight_g > high:
@@ -74,8 +76,10 @@ def steadiest(
         span_s = newest_s - t
         if high - low > widest_g or span_s > LONGEST_S or t <= since_s:
             break
-        line.add(t, weight_g)
-        if line.n >= least_n and span_s >= least_s - SLACK_S:
+        more.append(one)
+        if span_s >= least_s - SLACK_S and line.n + len(more) >= least_n:
+            line.add(more)
+            more.clear()
             level_g, u_g = weighed(line, span_s, grain)
             if best is None or u_g < best.u_g:
                 best = Level(t, level_g, u_g)

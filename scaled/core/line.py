@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
+
+from scaled.core.newest import Sample
 
 
 class Line:
-    """Least-squares line through readings, added one by one.
+    """Least-squares line through readings, added as they come.
 
     Args:
         origin_s: A time near the readings, for accuracy.
@@ -21,15 +24,20 @@ class Line:
         self.n = 0
         self._st = self._sw = self._stt = self._stw = self._sww = 0.0
 
-    def add(self, t: float, weight_g: float) -> None:
-        """Add a reading."""
-        dt, dw = t - self.origin_s, weight_g - self.origin_g
-        self.n += 1
-        self._st += dt
-        self._sw += dw
-        self._stt += dt * dt
-        self._stw += dt * dw
-        self._sww += dw * dw
+    def add(self, samples: Iterable[Sample]) -> None:
+        """Add readings, in any order."""
+        origin_s, origin_g, n = self.origin_s, self.origin_g, self.n
+        st, sw, stt, stw, sww = self._st, self._sw, self._stt, self._stw, self._sww
+        for t, weight_g in samples:
+            dt, dw = t - origin_s, weight_g - origin_g
+            n += 1
+            st += dt
+            sw += dw
+            stt += dt * dt
+            stw += dt * dw
+            sww += dw * dw
+        self.n = n
+        self._st, self._sw, self._stt, self._stw, self._sww = st, sw, stt, stw, sww
 
     @property
     def mean(self) -> float:

@@ -24,8 +24,11 @@ def earlier(samples: Sequence[Sample], by_s: float) -> Sample | None:
 
     Times are known to a twentieth of that: readings come a little early or late.
     """
-    now_s = samples[-1][0]
-    return next((one for one in reversed(samples) if now_s - one[0] >= by_s * 0.95), None)
+    now_s, least_s = samples[-1][0], by_s * 0.95
+    for one in reversed(samples):
+        if now_s - one[0] >= least_s:
+            return one
+    return None
 
 
 class Newest:
@@ -37,14 +40,12 @@ class Newest:
 
     Attributes:
         samples: Oldest first.
-        sum_g: Sum of their weights.
     """
 
-    __slots__ = ("_span_s", "samples", "sum_g")
+    __slots__ = ("_span_s", "samples")
 
     def __init__(self, span_s: float, samples: Iterable[Sample] = ()) -> None:
-        self.samples: deque[Sample] = deque()
-        self.sum_g = 0.0
+        self.samples: deque[Sample] = deque(maxlen=MOST)
         self._span_s = span_s
         for t, weight_g in samples:
             self.add(t, weight_g)
@@ -53,7 +54,6 @@ class Newest:
         """Take one reading, not before the last."""
         samples = self.samples
         samples.append((t, weight_g))
-        self.sum_g += weight_g
         oldest_s = t - self._span_s
-        while samples[0][0] < oldest_s or len(samples) > MOST:
-            self.sum_g -= samples.popleft()[1]
+        while samples[0][0] < oldest_s:
+            samples.popleft()

@@ -23,7 +23,7 @@ from scaled.core.plan import Plan
 from scaled.core.rest import Phase, Rest
 from scaled.core.settle import Settler
 from scaled.core.telling import Before, told_moves, told_settled
-from scaled.core.unit_key import UnitKey, in_unit
+from scaled.core.unit_key import Found, UnitKey, in_unit
 from scaled.core.whereabouts import Whereabouts
 
 if TYPE_CHECKING:
@@ -128,22 +128,27 @@ class Session:
 
     def read(self, reading: Reading) -> list[Event]:
         """Take one reading; what it made certain, oldest first."""
-        unit, first = self._intake.unit, self._t is None
-        weight_g = self._intake.read(reading, self._division.known_g)
+        intake, t = self._intake, reading.t
+        unit, first = intake.unit, self._t is None
+        weight_g = intake.read(reading, self._division.known_g)
         if weight_g is None:
             return []
-        self._t, self._weight_g = reading.t, weight_g
-        self._settler.division_g = self._division.learn(reading, self._intake.unit)
-        change = self._settler.read(reading.t, weight_g, reading.stable)
-        change = self._found(reading) or change
+        self._t, self._weight_g = t, weight_g
+        if self._division.learning:
+            self._settler.division_g = self._division.learn(reading, intake.unit)
+        change = self._settler.read(t, weight_g, reading.stable)
+        found = self._unit_key.read(reading, intake.unit, self._tracker)
+        if found is not None:
+            change = self._switched(found)
         told: list[Event] = []
-        if self._intake.unit is not unit and not first:
-            told.append(ev.UnitChanged(t=reading.t, build=self.build, unit=self._intake.unit))
+        if intake.unit is not unit and not first:
+            told.append(ev.UnitChanged(t=t, build=self.build, unit=intake.unit))
         if change is not None:
-            told += self._rested(*change, reading.t)
-            self._lead(reading.t)
-        # What moves now may be the build that is set back.
-        return told + (self._builds.gone(reading.t) if self._settler.resting else [])
+            told += self._rested(*change, t)
+            self._lead(t)
+        if self._settler.resting:  # else what moves may be the build that is set back
+            told += self._builds.gone(t)
+        return told
 
     def command(self, command: Command, t: float) -> list[Event]:
         """Do what a person asks.
@@ -177,13 +182,11 @@ class Session:
         if word is not None:
             self._guide.lead(word, t)
 
-    def _found(self, reading: Reading) -> tuple[Phase, Rest] | None:
-        """The rest that tells that the display is in another unit; all goes on in that one."""
-        found = self._unit_key.read(reading, self._intake.unit, self._tracker.best)
-        if found is None:
-            return None
+    def _switched(self, found: Found) -> tuple[Phase, Rest]:
+        """Go on in the unit that the display turned out to be in; the rest that told."""
         ratio = self._intake.correct(found.unit)
         self._settler, self._weight_g = found.settler, ratio * self._weight_g
+        self._settler.division_g = self._division.grams
         for tracker in (self._tracker, self._guide):
             tracker.change(lambda belief: in_unit(belief, ratio))
         return Phase.BEGAN, found.rest

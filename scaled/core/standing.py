@@ -55,7 +55,7 @@ class Standing:
         "_declared",
         "_grain",
         "_memory",
-        "_newest",
+        "_off_s",
         "agreed_s",
         "refined",
         "rest",
@@ -68,10 +68,8 @@ class Standing:
         self.stray: Sample | None = None
         self._grain = grain
         self.refined = False
-        self._memory = Newest(MEMORY_S)
-        self._newest = Newest(NEWEST_S)
-        for t, weight_g in samples:
-            self._keep(t, weight_g)
+        self._memory = Newest(MEMORY_S, samples)
+        self._off_s = self._last_off_s()
 
     @property
     def pause_s(self) -> float:
@@ -94,10 +92,14 @@ class Standing:
             return self._strayed(t, weight_g)
         # One reading alone was off: garbled, not a movement.
         self.stray = None
-        self._keep(t, weight_g)
-        if off_g <= WALK * grain.division_g + grain.noise_g:
+        self._memory.add(t, weight_g)
+        walk_g = WALK * grain.division_g
+        if off_g <= walk_g + grain.noise_g:
             self.agreed_s = t
-        if self._walked():
+        if off_g > walk_g:
+            self._off_s = t
+        # No mean is further off than all it is of.
+        if t - self._off_s <= NEWEST_S and self._walked(t):
             return self._end(t)
         if not self.refined and t - self._declared.at_s >= REFINE_AFTER_S:
             self.refined = True
@@ -108,29 +110,37 @@ class Standing:
     def _interrupted(self, seen_s: float, t: float, weight_g: float) -> Phase:
         """Nobody saw the pan for a while: it is at rest no more, even at the same level."""
         phase = self._end(seen_s)
-        self._keep(t, weight_g)
+        self._memory.add(t, weight_g)
         return phase
 
     def _strayed(self, t: float, weight_g: float) -> Phase | None:
         if self.stray is None:
             self.stray = t, weight_g
             return None
-        self._keep(*self.stray)
-        self._keep(t, weight_g)
+        self._memory.add(*self.stray)
+        self._memory.add(t, weight_g)
         return self._end(t)
 
-    def _keep(self, t: float, weight_g: float) -> None:
-        self._memory.add(t, weight_g)
-        # Off the level first declared: small numbers add up exactly enough.
-        self._newest.add(t, weight_g - self._declared.level_g)
+    def _last_off_s(self) -> float:
+        """When a reading was last as far off the level as a walk; infinitely long ago: never."""
+        level_g, walk_g = self.rest.level_g, WALK * self._grain.division_g
+        for at, weight_g in reversed(self._memory.samples):
+            if abs(weight_g - level_g) > walk_g:
+                return at
+        return -math.inf
 
-    def _walked(self) -> bool:
+    def _walked(self, t: float) -> bool:
         """Whether the newest readings together have left the level."""
-        newest, grain = self._newest, self._grain
-        n = len(newest.samples)
+        level_g, grain = self.rest.level_g, self._grain
+        n, sum_g = 0, 0.0
+        for at, weight_g in reversed(self._memory.samples):
+            if at < t - NEWEST_S:
+                break
+            n += 1
+            sum_g += weight_g - level_g
         if n < LEAST_READINGS:
             return False
-        walk_g = abs(newest.sum_g / n + self._declared.level_g - self.rest.level_g)
+        walk_g = abs(sum_g) / n
         return walk_g > WALK * grain.division_g + WALK_NOISE * grain.noise_g / math.sqrt(n)
 
     def _end(self, t: float) -> Phase:
@@ -142,9 +152,9 @@ class Standing:
         since_s = max(self.rest.begin_s + HEAD_S, until_s - BOOKED_S)
         part = [sample for sample in self._memory.samples if since_s <= sample[0] <= until_s]
         line = Line(until_s, self.rest.level_g)
-        for t, weight_g in part:
-            line.add(t, weight_g)
+        line.add(part)
         if line.n >= LEAST_READINGS and until_s >= self._declared.at_s:
             level_g, u_g = averaged(line, part[-1][0] - part[0][0], self._grain)
             self.rest = self.rest._replace(level_g=level_g, u_g=u_g)
+            self._off_s = self._last_off_s()
         return line

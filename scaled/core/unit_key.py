@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from scaled.core.plan import Plan
     from scaled.core.reading import Reading
     from scaled.core.rest import Rest
+    from scaled.core.track import Tracker
 
 P_KEYED: Final = 0.005
 """The key was pressed while the pan was free; a starting point, not measured in kitchens."""
@@ -81,18 +82,19 @@ class UnitKey:
         self._division = division
         self._followed: dict[Unit, _Followed] = {}
 
-    def read(self, reading: Reading, unit: Unit, best: Belief | None) -> Found | None:
+    def read(self, reading: Reading, unit: Unit, tracker: Tracker) -> Found | None:
         """Take one reading.
 
         Args:
             reading: The reading.
             unit: The unit that it has or is taken to be in.
-            best: What was believed before it.
+            tracker: What was believed before it.
 
         Returns:
             The unit it is in, when with it a rest begins that makes sense in another one only.
         """
-        if reading.unit is not None or best is None or best.mode not in _FREE:
+        best = tracker.best if reading.unit is None else None
+        if best is None or best.mode not in _FREE:
             self._followed.clear()
             return None
         shown = Shown(reading.weight, unit, self._division.known_g)

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scaled.core.division import LearntDivision, infer_division, step_of
+from scaled.core.division import ASK_AFTER, LearntDivision, infer_division, step_of
 from scaled.core.reading import GRAMS, Reading, Unit
 
 
@@ -89,6 +89,16 @@ def test_what_is_learnt_without_a_unit_is_in_the_unit_assumed() -> None:
     for reading in [*shown([100.0], Unit.G), *shown(portions(2, 5), None)]:
         learnt.learn(reading, Unit.OZ)
     assert learnt.known_g == learnt.grams == 0.05 * GRAMS[Unit.OZ]
+
+
+def test_learning_ends() -> None:
+    learnt, was = LearntDivision(None), []
+    for reading in shown([100.0] * ASK_AFTER[-1], Unit.G):
+        was.append(learnt.learning)
+        learnt.learn(reading, Unit.G)
+    assert all(was)
+    assert not learnt.learning
+    assert not LearntDivision(5.0).learning
 
 
 @pytest.mark.parametrize(

@@ -52,6 +52,10 @@ def test_a_rise_alone_has_no_foot(rate_hz: float) -> None:
     assert [phase for phase, _ in told((80.0, 0.3), rate_hz=rate_hz)] == [Phase.BEGAN] * 3
 
 
+def test_too_few_readings_show_no_foot() -> None:
+    assert seen(100.0, 110.0, told_s=-1.0) == []
+
+
 def test_a_foot_is_where_it_slowed_down() -> None:
     (stop,) = seen(*FOOT)
     assert stop.doubt == DOUBT

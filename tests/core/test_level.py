@@ -28,7 +28,7 @@ def shown(weight_g: float) -> float:
 def line_through(samples: list[Sample]) -> Line:
     line = Line(samples[-1][0], samples[-1][1])
     for t, weight_g in samples:
-        line.add(t, weight_g)
+        line.add([(t, weight_g)])
     return line
 
 

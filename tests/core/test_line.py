@@ -31,7 +31,7 @@ def test_the_line_agrees_with_numpy_and_the_standard_library(
     times = np.array([t for t, _ in samples])
     weights = np.array([level_g + w for _, w in samples])
     for t, w in samples:
-        line.add(t, level_g + w)
+        line.add([(t, level_g + w)])
     slope, intercept = np.polyfit(times, weights, 1)
     left = weights - (slope * times + intercept)
     assert line.n == len(samples)
@@ -48,15 +48,15 @@ def test_the_line_agrees_with_numpy_and_the_standard_library(
 
 def test_two_readings_scatter_about_no_line() -> None:
     line = Line(0.0, 10.0)
-    line.add(0.0, 10.0)
-    line.add(0.1, 11.0)
+    line.add([(0.0, 10.0)])
+    line.add([(0.1, 11.0)])
     assert line.spread == 0.0
     assert line.slope == pytest.approx(10.0)
 
 
 def test_one_reading_deviates_from_nothing() -> None:
     line = Line(0.0, 10.0)
-    line.add(0.0, 10.0)
+    line.add([(0.0, 10.0)])
     assert (line.mean, line.deviation) == (10.0, 0.0)
 
 
@@ -72,7 +72,7 @@ def test_mean_and_deviation_of_nearly_equal_numbers_are_the_certified_ones(
     numbers = [base + 0.2, *[base + 0.1, base + 0.3] * 500]
     line = Line(50.0, numbers[0])
     for place, number in enumerate(numbers):
-        line.add(0.1 * place, number)
+        line.add([(0.1 * place, number)])
     assert line.mean == pytest.approx(base + 0.2, rel=1e-15)
     assert line.deviation == pytest.approx(0.1, rel=rel)
     # What the line explains and what it leaves make up the whole.

@@ -48,7 +48,7 @@ def test_it_scales_with_the_scale(weights: list[float], factor: float) -> None:
 def rest(spread_g: float, readings: int) -> Line:
     random, line = Random(readings), Line(0.0, 100.0)  # noqa: S311 -- noise
     for count in range(readings):
-        line.add(0.1 * count, 100.0 + random.gauss(0, spread_g))
+        line.add([(0.1 * count, 100.0 + random.gauss(0, spread_g))])
     return line
 
 
