@@ -62,6 +62,8 @@ def steadiest(
     """
     least_s, least_n = least
     newest_s, origin_g = samples[-1]
+    if newest_s - since_s < least_s - SLACK_S:
+        return None
     widest_g = max(RANGE * grain.division_g, NOISE_RANGE * grain.noise_g)
     line = Line(newest_s, origin_g)
     more: list[Sample] = []

@@ -55,7 +55,6 @@ class Standing:
         "_declared",
         "_grain",
         "_memory",
-        "_off_s",
         "agreed_s",
         "refined",
         "rest",
@@ -69,7 +68,6 @@ class Standing:
         self._grain = grain
         self.refined = False
         self._memory = Newest(MEMORY_S, samples)
-        self._off_s = self._last_off_s()
 
     @property
     def pause_s(self) -> float:
@@ -96,10 +94,8 @@ class Standing:
         walk_g = WALK * grain.division_g
         if off_g <= walk_g + grain.noise_g:
             self.agreed_s = t
-        if off_g > walk_g:
-            self._off_s = t
-        # No mean is further off than all it is of.
-        if t - self._off_s <= NEWEST_S and self._walked(t):
+        # Who walks away is furthest off now.
+        if off_g > walk_g and self._walked(t):
             return self._end(t)
         if not self.refined and t - self._declared.at_s >= REFINE_AFTER_S:
             self.refined = True
@@ -120,14 +116,6 @@ class Standing:
         self._memory.add(*self.stray)
         self._memory.add(t, weight_g)
         return self._end(t)
-
-    def _last_off_s(self) -> float:
-        """When a reading was last as far off the level as a walk; infinitely long ago: never."""
-        level_g, walk_g = self.rest.level_g, WALK * self._grain.division_g
-        for at, weight_g in reversed(self._memory.samples):
-            if abs(weight_g - level_g) > walk_g:
-                return at
-        return -math.inf
 
     def _walked(self, t: float) -> bool:
         """Whether the newest readings together have left the level."""
@@ -156,5 +144,4 @@ class Standing:
         if line.n >= LEAST_READINGS and until_s >= self._declared.at_s:
             level_g, u_g = averaged(line, part[-1][0] - part[0][0], self._grain)
             self.rest = self.rest._replace(level_g=level_g, u_g=u_g)
-            self._off_s = self._last_off_s()
         return line
