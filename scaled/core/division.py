@@ -46,7 +46,7 @@ class LearntDivision:
         self.grams = given_g or ASSUMED_G
         self.known_g = given_g
         """The division once it was given or read off, g; None while it is assumed."""
-        self.learning = given_g is None
+        self.learning = not given_g
         """Readings may still tell it."""
         self._seen: list[Reading] = []
 

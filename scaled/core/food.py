@@ -141,7 +141,6 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if more > change.least:
         gestures = max(made + 1, round((y - belief.start_g) / aim.scoop_g))
         yield in_turn * more, belief.fed(y, u, gestures), Move.ADDED
-        change = change.beside(in_turn * more)
     passed, to_come = belief.parted
     choices = _choices(passed, to_come, made > 0)
     yield from _begun(belief, change, plan, choices, now.done if made else 1 - in_turn)

@@ -60,13 +60,13 @@ def steadiest(
     Returns:
         None when they do not stay close together for so long.
     """
-    least_s, least_n = least
+    least_s, least_n = least[0] - SLACK_S, least[1]
     newest_s, origin_g = samples[-1]
-    if newest_s - since_s < least_s - SLACK_S:
+    if newest_s - since_s < least_s:
         return None
     widest_g = max(RANGE * grain.division_g, NOISE_RANGE * grain.noise_g)
     line = Line(newest_s, origin_g)
-    more: list[Sample] = []
+    waiting: list[Sample] = []
     low = high = origin_g
     best: Level | None = None
     for one in reversed(samples):
@@ -78,10 +78,10 @@ def steadiest(
         span_s = newest_s - t
         if high - low > widest_g or span_s > LONGEST_S or t <= since_s:
             break
-        more.append(one)
-        if span_s >= least_s - SLACK_S and line.n + len(more) >= least_n:
-            line.add(more)
-            more.clear()
+        waiting.append(one)
+        if span_s >= least_s and line.n + len(waiting) >= least_n:
+            line.add(waiting)
+            waiting.clear()
             level_g, u_g = weighed(line, span_s, grain)
             if best is None or u_g < best.u_g:
                 best = Level(t, level_g, u_g)

@@ -42,7 +42,6 @@ from scaled.core.let_go import let_go, picked_up
 from scaled.core.pause import same_pause_odds
 
 if TYPE_CHECKING:
-    from scaled.core.jump import Jump
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
 
@@ -96,17 +95,14 @@ def successors(
     by_its_way = by_way(means, rest, loaded=loaded)
     if rest.jump is None or rest.abrupt:
         return by_its_way
-    return chain(by_its_way, _keyed_amid(belief, rest, rest.jump, plan, least))
+    return chain(by_its_way, _keyed_amid(set_to_zero(belief, rest.jump), rest, plan, least))
 
 
-def _keyed_amid(
-    belief: Belief, rest: Rest, jump: Jump, plan: Plan, least: float
-) -> Iterator[Successor]:
+def _keyed_amid(shown: Belief, rest: Rest, plan: Plan, least: float) -> Iterator[Successor]:
     """The key was pressed before the pan came to rest, as a jump of the display shows."""
-    shown = set_to_zero(belief, jump)
-    amid = plan.keys.on(belief).often(P_KEYED_AMID)
+    amid = plan.keys.on(shown).often(P_KEYED_AMID)
     change = Change.of(shown, rest, least=least).amid(amid)
-    yield from keyed_amid(_KINDS[belief.mode](shown, change, plan), amid)
+    yield from keyed_amid(_KINDS[shown.mode](shown, change, plan), amid)
 
 
 def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -114,15 +110,16 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     same = P_SAME * same_density(change.by_g, change.u_g)
     if same > change.least:
         yield same, belief.resettled(y, u), Move.SAME
-    at_zero = normal(y, math.hypot(KEYED_SPREAD_G, u))
-    if at_zero > change.least:
+    rezeroed = normal(y, math.hypot(KEYED_SPREAD_G, u))
+    if rezeroed > change.least:
         usual = P_REZEROED if belief.gestures or belief.closed else P_TARED
-        rezeroed = at_zero * plan.keys.on(belief).often(usual)
+        rezeroed *= plan.keys.on(belief).often(usual)
+    if rezeroed > change.least:
         yield rezeroed, belief.shown_at(y), Move.REZEROED
     densest = same
     odds = same_pause_odds(change.rest.pause_s) if belief.gestures else 1.0
     dipped = P_DIP if change.dipped else 1.0
-    for density, after, move in fed(belief, change.beside(same), plan):
+    for density, after, move in fed(belief, change, plan):
         food = dipped * (density if move is Move.BEGUN else density * odds)
         densest = max(densest, food)
         yield food, after, move

@@ -55,7 +55,6 @@ class Tracker:
     def __init__(self, plan: Plan, hopeless: float = HOPELESS) -> None:
         self._plan = plan
         self._hopeless = hopeless
-        self._negligible = NEGLIGIBLE * hopeless / HOPELESS
         self._last: Rest | None = None
         self._coming: tuple[Coming, ...] = ()
         self.beliefs: tuple[Weighed, ...] = ()
@@ -107,14 +106,14 @@ class Tracker:
         looks: list[Look] = []
         most = 0.0
         for chance, belief in self.beliefs:
-            least = max(NOTHING, self._negligible * most / chance)
+            least = max(NOTHING, NEGLIGIBLE * most / chance)
             known = meant.get(belief)
             if known is None or known.least > AS_CLOSE * least:
                 means = list(meanings(belief, rest, self._plan, last_g, least))
                 known = meant[belief] = Meant(least, max(map(_WEIGHT, means), default=0.0), means)
             most = max(most, chance * known.densest)
             looks.append((chance, belief, known))
-        grown = _merged(_hopeful(looks, self._negligible * most))
+        grown = _merged(_hopeful(looks, NEGLIGIBLE * most))
         if factor is not None:
             grown = [(chance * factor(belief), belief) for chance, belief in grown]
         self.beliefs = self._normalised(grown)
