@@ -18,6 +18,9 @@ DEEP: Final = 2.0
 """A valley is this many divisions below the level told before,"""
 DEEP_NOISE: Final = 6.0
 """... and this many standard deviations of the noise."""
+LONELY: Final = 10.0
+"""One reading alone that is so many times as far off as those beside it are apart is garbled: no
+load goes and comes back between two readings."""
 
 
 class Valley:
@@ -67,8 +70,9 @@ class Valley:
 
 
 def _is_lonely(window: Sequence[Sample], apart_g: float) -> bool:
-    """Whether one reading alone was off and those beside it agree: garbled, not a movement."""
+    """Whether one reading alone was off, and far for how near those beside it are: garbled."""
     if len(window) < 3:
         return False
     before_g, off_g, after_g = window[-3][1], window[-2][1], window[-1][1]
-    return abs(after_g - before_g) < apart_g < before_g - off_g
+    depth_g = min(before_g, after_g) - off_g
+    return depth_g > max(apart_g, LONELY * abs(after_g - before_g))

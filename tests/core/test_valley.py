@@ -62,3 +62,10 @@ def test_one_garbled_reading_is_no_valley() -> None:
     weights = (21.8, 42.2, 53.0, 55.0, 15.2, 55.2, 55.4)
     seen = [(0.1 * i, weight) for i, weight in enumerate(weights)]
     assert all(valley.read(seen[: i + 1]) is None for i in range(len(seen)))
+
+
+def test_one_garbled_reading_amid_a_movement_is_no_valley() -> None:
+    valley = Valley(Grain(0.1, 0.1), -397.0)
+    weights = (-393.6, -385.4, -377.1, -774.0, -374.0, -374.0, -372.0)
+    seen = [(0.2 * i, weight) for i, weight in enumerate(weights)]
+    assert all(valley.read(seen[: i + 1]) is None for i in range(len(seen)))
