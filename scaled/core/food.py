@@ -143,9 +143,11 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         yield in_turn * more, belief.fed(y, u, gestures), Move.ADDED
     passed, to_come = belief.parted
     choices = _choices(passed, to_come, made > 0)
-    yield from _begun(belief, change, plan, choices, now.done if made else 1 - in_turn)
+    moves_on = now.done if made else 1 - in_turn
+    yield from _begun(belief, change, plan, choices, moves_on)
     if to_come and len(belief.group) == 1:
-        yield from _together(belief, to_come, change, plan)
+        anew = moves_on if made else moves_on * (1 - NEARER)
+        yield from _together(belief, to_come, change, plan, anew)
 
 
 def _in_time(aim: Aim, change: Change) -> float:
@@ -237,11 +239,11 @@ def _choices(passed: tuple[int, ...], to_come: tuple[int, ...], begun: bool) -> 
 
 
 def _together(
-    belief: Belief, to_come: tuple[int, ...], change: Change, plan: Plan
+    belief: Belief, to_come: tuple[int, ...], change: Change, plan: Plan, anew: float
 ) -> Iterator[Successor]:
-    """Several ingredients in one change."""
+    """Several ingredients in one change; all of them of steps to come with this probability."""
     y, u = change.rest.level_g, change.rest.u_g
-    for density, group, begun in together(belief, to_come, change, plan):
+    for density, group, begun in together(belief, to_come, change, plan, anew):
         if density <= change.least:
             continue
         if begun:

@@ -28,9 +28,9 @@ Group = tuple[int, ...]
 
 
 def together(
-    belief: Belief, to_come: Group, change: Change, plan: Plan
+    belief: Belief, to_come: Group, change: Change, plan: Plan, anew: float
 ) -> Iterator[tuple[float, Group, bool]]:
-    """The open step's rest and others, or others alone once it is done.
+    """The open step's rest and others, or others alone once it is done or passed over.
 
     Args:
         belief: Before the change; one step is open.
@@ -38,6 +38,7 @@ def together(
         change: How much heavier the build became; sums that can never be dense enough for it are
             left out.
         plan: What the build should be.
+        anew: Probability that the open step gets nothing more and the first to come is next.
 
     Yields:
         Density, the steps, and whether the open one is among them.
@@ -50,10 +51,10 @@ def together(
         for poured in _poured(belief.group, to_come, plan.aims):
             if now.more * poured.most > least:
                 yield now.more * poured.density(missing_g, by_g, u_g), poured.group, True
-    if belief.gestures and to_come:
+    if to_come:
         for density, group in _anew(to_come, by_g, u_g, plan.aims):
-            if now.done * density > least:
-                yield now.done * density, group, False
+            if anew * density > least:
+                yield anew * density, group, False
 
 
 @lru_cache(gesture.ASKED_AGAIN)

@@ -50,6 +50,14 @@ def test_what_no_food_weighs_is_seen_at_a_quick_look(by_g: float, u_g: float) ->
     assert densest(BEGUN, by_g, u_g, PLAN) < 2e-4
 
 
+def test_a_step_may_be_passed_over_and_the_next_two_come_in_one() -> None:
+    change = Change.of(BEGUN, Rest(2.0, 3.0, BOWL_G + 90.0, 0.3))
+    density, both = max((p, after) for p, after, _ in fed(BEGUN, change, PLAN) if 0 in after.ahead)
+    assert (both.group, both.ahead) == ((1, 2), (0, 3))
+    late = Change.of(BEGUN, Rest(2.0, 3.0, BOWL_G + 102.0, 0.3))
+    assert density > max(p for p, after, _ in fed(BEGUN, late, PLAN) if after.group == (1, 2))
+
+
 STREWN = Plan.of(dish(('{ kind = "cup", volume = "1 tbsp" }', '{ kind = "fingers" }')))
 
 

@@ -12,6 +12,7 @@ from scaled.core import set_down
 from scaled.core.belief import Belief, empty
 from scaled.core.events import Attribution, Portion
 from scaled.core.food import NOTHING, Change
+from scaled.core.gesture import intent
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
 from scaled.core.together import together
@@ -34,7 +35,8 @@ def sums(
 ) -> list[tuple[float, tuple[int, ...], bool]]:
     """What may have been added in one, with its density."""
     change = Change(Rest(2.0, 3.0, belief.level_g + by_g, u_g), by_g, u_g, by_g, least=least)
-    return list(together(belief, belief.to_come, change, PLAN))
+    done = intent(PLAN.aims[belief.group[0]], belief.net_g, belief.gestures).done
+    return list(together(belief, belief.to_come, change, PLAN, done))
 
 
 @pytest.mark.parametrize(
