@@ -1,4 +1,4 @@
-"""The newest readings, and their sum."""
+"""The newest readings."""
 
 from __future__ import annotations
 
