@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core import gesture
 from scaled.core.belief import Belief
+from scaled.core.next_step import NEARER, choices, in_order
 from scaled.core.together import densest_together, together
 
 if TYPE_CHECKING:
     from scaled.core.gesture import Aim
+    from scaled.core.next_step import Choices
     from scaled.core.plan import Plan
     from scaled.core.rest import Rest
 
@@ -40,22 +42,10 @@ class Move(Enum):
 
 
 Successor = tuple[float, Belief, Move]
-Choices = tuple[tuple[int, float], ...]
-"""Steps, each with its probability."""
-
 NOTHING: Final = 3e-11
 """Densities below this are hopeless beside "something unexplained" and left out."""
 NEGLIGIBLE: Final = 3e-5
 """... and so are those this much lower than another's: ten equal ones would not matter."""
-P_IN_ORDER: Final = 0.95
-P_AFTER_KEY: Final = 0.99
-"""... when a person closed the step before with a key: the screen shows which one is next."""
-NEARER: Final = 0.4
-"""Who leaves the order takes the next step but one; each further one is this much rarer."""
-P_COMES_BACK: Final = 0.45
-"""A step passed over is done next, out of order,"""
-P_COMES_LATE: Final = 0.2
-"""... or before a later one, each time; else it is left out."""
 DIP: Final = 6.0
 """A dip is this many standard uncertainties deep,"""
 DIP_SHARE: Final = 0.05
@@ -134,7 +124,7 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         if taken > NOTHING:
             yield taken, belief.at(y, u), Move.TAKEN
         return
-    in_turn = 1.0 if made else _in_order(belief)
+    in_turn = 1.0 if made else in_order(belief)
     more = now.more * gesture.added(aim, net_g, made, change.by_g, change.u_g)
     if len(belief.group) == 1:
         more *= _in_time(aim, change)
@@ -142,9 +132,8 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         gestures = max(made + 1, round((y - belief.start_g) / aim.scoop_g))
         yield in_turn * more, belief.fed(y, u, gestures), Move.ADDED
     passed, to_come = belief.parted
-    choices = _choices(passed, to_come, made > 0)
     moves_on = now.done if made else 1 - in_turn
-    yield from _begun(belief, change, plan, choices, moves_on)
+    yield from _begun(belief, change, plan, choices(passed, to_come, made > 0), moves_on)
     if to_come and len(belief.group) == 1:
         anew = moves_on if made else moves_on * (1 - NEARER)
         yield from _together(belief, to_come, change, plan, anew)
@@ -179,17 +168,12 @@ def _densest_anew(by_g: float, u_g: float, aims: tuple[Aim, ...]) -> float:
     return max(begun, densest_together(aims, by_g, u_g))
 
 
-def _in_order(belief: Belief) -> float:
-    """Probability that food goes into the open step, which holds nothing yet."""
-    return P_AFTER_KEY if belief.closed else P_IN_ORDER
-
-
 def _begun(
-    belief: Belief, change: Change, plan: Plan, choices: Choices, chance: float
+    belief: Belief, change: Change, plan: Plan, steps: Choices, chance: float
 ) -> Iterator[Successor]:
     """The open step is done, or still empty and passed over: another one begins."""
     y, u = change.rest.level_g, change.rest.u_g
-    for step, share in choices:
+    for step, share in steps:
         aim = plan.aims[step]
         if chance * share * aim.densest <= change.least:
             continue
@@ -213,29 +197,6 @@ def _amid_pinches(belief: Belief, aim: Aim, rest: Rest, plan: Plan) -> Belief:
         return belief
     u_g = math.hypot(belief.level_u_g, min(PINCH * max(strewn), PINCH_G))
     return belief.fed(belief.level_g, u_g, belief.gestures)
-
-
-def long_ago(passed: int, to_come: int) -> bool:
-    """Whether a step was passed over more than one step ago, seen from the first still to come."""
-    return to_come - passed > 2
-
-
-@lru_cache
-def _choices(passed: tuple[int, ...], to_come: tuple[int, ...], begun: bool) -> Choices:
-    """The steps that may come next, each with its probability."""
-    choices = []
-    back = float(bool(passed))
-    if passed and to_come:
-        back = P_COMES_LATE if long_ago(passed[-1], to_come[0]) else P_COMES_BACK
-    for place, step in enumerate(reversed(passed)):
-        choices.append((step, back * (1 - NEARER) * NEARER**place))
-    in_order = P_IN_ORDER if begun else 0.0
-    for place, step in enumerate(to_come):
-        first = in_order if place == 0 else 0.0
-        further = place - 1 if begun else place
-        others = (1 - in_order) * (1 - NEARER) * NEARER**further if further >= 0 else 0.0
-        choices.append((step, (1 - back) * (first + others)))
-    return tuple(choices)
 
 
 def _together(

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core import gesture
-from scaled.core.food import long_ago
+from scaled.core.next_step import long_ago
 
 if TYPE_CHECKING:
     from scaled.core.belief import Belief
