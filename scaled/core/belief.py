@@ -52,6 +52,7 @@ class Belief(NamedTuple):
         zero_guessed: It was set to zero with the key before the pan was seen empty: the zero
             lies where it would with the profile's container.
         strange: Something unexplained happened in this build.
+        carried: It was lifted off after food came last.
         fresh: The build began since the last one that was told of.
         ended: The build that left before it, until that is told.
         coming: Builds begun on other scales that may be set down here.
@@ -75,6 +76,7 @@ class Belief(NamedTuple):
     weighed: bool = True
     zero_guessed: bool = False
     strange: bool = False
+    carried: bool = False
     fresh: bool = False
     ended: Ended | None = None
     coming: tuple[Coming, ...] = ()
@@ -146,6 +148,8 @@ class Belief(NamedTuple):
         """The same build at another level after so many gestures towards the open step."""
         new: list[object] = [*self]
         new[_LEVEL], new[_LEVEL_U], new[_GESTURES] = level_g, level_u_g, gestures
+        if gestures != self.gestures:
+            new[_CARRIED] = False
         return _belief(new)
 
     def resettled(self, level_g: float, level_u_g: float) -> Belief:
@@ -175,6 +179,7 @@ class Belief(NamedTuple):
         """The build off the pan; all levels follow the newly seen zero."""
         new = self._shifted(0.0 if self.zero_guessed else zero_g - self.zero_g)
         new[_MODE], new[_ZERO], new[_ZERO_GUESSED] = Mode.OFF, zero_g, False
+        new[_CARRIED] = True
         return _belief(new)
 
     def lost(self, zero_g: float) -> Belief:
@@ -211,6 +216,7 @@ class Belief(NamedTuple):
         new[_START], new[_START_U] = self.level_g, self.level_u_g
         new[_GROUP], new[_AHEAD] = group, tuple([step for step in left if step not in group])
         new[_CLOSED], new[_CLEAR], new[_GESTURES] = self.shares(), True, gestures
+        new[_CARRIED] = False
         return _belief(new)
 
     def joined(
@@ -220,7 +226,7 @@ class Belief(NamedTuple):
         new: list[object] = [*self]
         new[_LEVEL], new[_LEVEL_U], new[_GROUP] = level_g, level_u_g, group
         new[_AHEAD] = tuple([step for step in self.ahead if step not in group])
-        new[_GESTURES] = gestures
+        new[_GESTURES], new[_CARRIED] = gestures, False
         return _belief(new)
 
     def without(self, build: Coming) -> Belief:
@@ -257,7 +263,7 @@ class Belief(NamedTuple):
 # as fast as by name.
 _belief, _share = partial(tuple.__new__, Belief), partial(tuple.__new__, Share)
 _MODE, _ZERO, _LEVEL, _LEVEL_U, _START, _START_U, _GROUP, _AHEAD, _CLOSED, _CLEAR = range(10)
-_BASE, _BASE_U, _WEIGHED, _ZERO_GUESSED, _STRANGE = range(10, 15)
+_BASE, _BASE_U, _WEIGHED, _ZERO_GUESSED, _STRANGE, _CARRIED = range(10, 16)
 _GESTURES = len(Belief._fields) - 1
 
 

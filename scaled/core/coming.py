@@ -82,6 +82,7 @@ def _belief(course: Course, plan: Plan) -> Belief:
         gestures=course.gestures,
         clear=course.clear,
         strange=course.strange,
+        carried=True,
         closed=closed,
     )
 

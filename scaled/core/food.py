@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core import gesture
 from scaled.core.belief import Belief
-from scaled.core.next_step import NEARER, choices, in_order
-from scaled.core.together import densest_together, together
+from scaled.core.handing_on import handed_on
+from scaled.core.next_step import choices, in_order
+from scaled.core.together import Chances, densest_together, together
 
 if TYPE_CHECKING:
     from scaled.core.gesture import Aim
@@ -125,18 +126,22 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
             yield taken, belief.at(y, u), Move.TAKEN
         return
     in_turn = 1.0 if made else in_order(belief)
-    more = now.more * gesture.added(aim, net_g, made, change.by_g, change.u_g)
+    passed, to_come = belief.parted
+    chance, steps = now.more, choices(passed, to_come, made > 0)
+    if belief.carried and made:
+        since = handed_on(belief.group[-1], steps, now.done, plan)
+        chance, steps = chance * since.more, since.steps
+    more = chance * gesture.added(aim, net_g, made, change.by_g, change.u_g)
     if len(belief.group) == 1:
         more *= _in_time(aim, change)
     if more > change.least:
         gestures = max(made + 1, round((y - belief.start_g) / aim.scoop_g))
         yield in_turn * more, belief.fed(y, u, gestures), Move.ADDED
-    passed, to_come = belief.parted
     moves_on = now.done if made else 1 - in_turn
-    yield from _begun(belief, change, plan, choices(passed, to_come, made > 0), moves_on)
+    yield from _begun(belief, change, plan, steps, moves_on)
     if to_come and len(belief.group) == 1:
-        anew = moves_on if made else moves_on * (1 - NEARER)
-        yield from _together(belief, to_come, change, plan, anew)
+        chances = Chances(chance, moves_on * dict(steps)[to_come[0]])
+        yield from _together(belief, to_come, change, plan, chances)
 
 
 def _in_time(aim: Aim, change: Change) -> float:
@@ -200,11 +205,11 @@ def _amid_pinches(belief: Belief, aim: Aim, rest: Rest, plan: Plan) -> Belief:
 
 
 def _together(
-    belief: Belief, to_come: tuple[int, ...], change: Change, plan: Plan, anew: float
+    belief: Belief, to_come: tuple[int, ...], change: Change, plan: Plan, chances: Chances
 ) -> Iterator[Successor]:
-    """Several ingredients in one change; all of them of steps to come with this probability."""
+    """Several ingredients in one change."""
     y, u = change.rest.level_g, change.rest.u_g
-    for density, group, begun in together(belief, to_come, change, plan, anew):
+    for density, group, begun in together(belief, to_come, change, plan, chances):
         if density <= change.least:
             continue
         if begun:

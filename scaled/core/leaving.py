@@ -8,16 +8,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core import gesture
-from scaled.core.next_step import long_ago
+from scaled.core.handing_on import P_LIFTED, handed_on
+from scaled.core.next_step import choices, long_ago
 
 if TYPE_CHECKING:
     from scaled.core.belief import Belief
     from scaled.core.plan import Plan
 
-P_LIFTED: Final = 0.03
-"""The bowl is lifted for no reason in the profile and set back."""
-P_HANDED_ON: Final = 0.30
-"""... or handed on, where the next step belongs to another position."""
 P_DONE: Final = 0.60
 """A build that has all of its steps is carried off."""
 LEFT_OUT: Final = 0.04
@@ -72,7 +69,11 @@ def leaving(belief: Belief, plan: Plan) -> Leaving:
     done = P_DONE * now.done * LEFT_OUT ** len(to_come)
     for step in passed:
         done *= FORGOTTEN if long_ago(step, after) else PASSED_OVER
-    # A step that is still empty hands nothing on.
-    begun = to_come if belief.gestures else ()
-    handed = bool(begun) and plan.positions[begun[0]] != plan.positions[belief.group[-1]]
-    return Leaving(P_HANDED_ON * now.done if handed else P_LIFTED, done)
+    return Leaving(_handed_on(belief, to_come, now.done, plan), done)
+
+
+def _handed_on(belief: Belief, to_come: tuple[int, ...], done: float, plan: Plan) -> float:
+    if not belief.gestures:
+        return P_LIFTED  # a step that is still empty hands nothing on
+    steps = choices(belief.passed, to_come, begun=True)
+    return handed_on(belief.group[-1], steps, done, plan).chance

@@ -27,8 +27,20 @@ P_LEFT_OUT: Final = 0.03
 Group = tuple[int, ...]
 
 
+class Chances(NamedTuple):
+    """Probabilities of what comes next.
+
+    Attributes:
+        more: The open step gets more.
+        anew: It gets nothing more, and the first of those to come is next.
+    """
+
+    more: float
+    anew: float
+
+
 def together(
-    belief: Belief, to_come: Group, change: Change, plan: Plan, anew: float
+    belief: Belief, to_come: Group, change: Change, plan: Plan, chances: Chances
 ) -> Iterator[tuple[float, Group, bool]]:
     """The open step's rest and others, or others alone once it is done or passed over.
 
@@ -38,19 +50,18 @@ def together(
         change: How much heavier the build became; sums that can never be dense enough for it are
             left out.
         plan: What the build should be.
-        anew: Probability that the open step gets nothing more and the first to come is next.
+        chances: What comes next.
 
     Yields:
         Density, the steps, and whether the open one is among them.
     """
     aim, by_g, u_g, least = plan.aim(belief.group), change.by_g, change.u_g, change.least
-    net_g = belief.net_g
-    now = gesture.intent(aim, net_g, belief.gestures)
-    missing_g = aim.usual_g - net_g if belief.gestures else aim.usual_g
+    more, anew = chances
+    missing_g = aim.usual_g - belief.net_g if belief.gestures else aim.usual_g
     if missing_g > 0:
         for poured in _poured(belief.group, to_come, plan.aims):
-            if now.more * poured.most > least:
-                yield now.more * poured.density(missing_g, by_g, u_g), poured.group, True
+            if more * poured.most > least:
+                yield more * poured.density(missing_g, by_g, u_g), poured.group, True
     if to_come:
         for density, group in _anew(to_come, by_g, u_g, plan.aims):
             if anew * density > least:

@@ -15,7 +15,7 @@ from scaled.core.food import NOTHING, Change
 from scaled.core.gesture import intent
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
-from scaled.core.together import together
+from scaled.core.together import Chances, together
 from tests.core.scripted import BOWL_G, CLEAN, GRAIN, assert_never_wrong, dish
 
 if TYPE_CHECKING:
@@ -35,8 +35,8 @@ def sums(
 ) -> list[tuple[float, tuple[int, ...], bool]]:
     """What may have been added in one, with its density."""
     change = Change(Rest(2.0, 3.0, belief.level_g + by_g, u_g), by_g, u_g, by_g, least=least)
-    done = intent(PLAN.aims[belief.group[0]], belief.net_g, belief.gestures).done
-    return list(together(belief, belief.to_come, change, PLAN, done))
+    now = intent(PLAN.aims[belief.group[0]], belief.net_g, belief.gestures)
+    return list(together(belief, belief.to_come, change, PLAN, Chances(now.more, now.done)))
 
 
 @pytest.mark.parametrize(
