@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 ODD: Final = 0.90
 """Probability at which a container is said to be a wrong one."""
+NEXT: Final = 0.05
+"""Nothing is said of a build while something else this probable may stand there: the next one."""
 FINAL: Final = 0.997
 """A step's outcome this probable is final at once; less must wait for the build's end."""
 UNSEEN: Final = 1e-6
@@ -121,7 +123,9 @@ class Ledger:
         """
         events: list[Event] = []
         best = tracker.best
-        for closed in best.closed if best else ():
+        if best is None or not best.closed or tracker.probability(_is_next) > NEXT:
+            return []
+        for closed in best.closed:
             step = closed.group[0]
             if step in self.portions or not is_sure(closed, tracker.beliefs, self._plan, FINAL):
                 continue
@@ -228,6 +232,10 @@ class Ledger:
                 self.portions[step] = portion
                 said.append(portion)
         return said
+
+
+def _is_next(belief: Belief) -> bool:
+    return belief.fresh
 
 
 def _closed(belief: Belief) -> tuple[Share, ...]:

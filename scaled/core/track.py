@@ -33,6 +33,8 @@ SOON_OVER: Final = 4.0
 """... the likelier by so much, as the logarithm of the odds a second, the sooner it was over:"""
 SOONEST_S: Final = 0.55
 """simulated rests this short are as often false as shoulders are."""
+STANDS_ON: Final = 0.1
+"""... but not where the next one is off by less than this share of what had come: it stands on."""
 HOPELESS: Final = 3e-4
 """Beliefs this much less probable than the best are dropped."""
 AS_CLOSE: Final = 10.0
@@ -101,7 +103,7 @@ class Tracker:
             self.beliefs = self._normalised(first(rest, self._plan, self._coming))
             self._last = rest
             return []
-        self._doubt_if_short(rest.pause_s)
+        self._doubt_if_short(rest)
         last_g = self._last.level_g if self._last else None
         looks: list[Look] = []
         most = 0.0
@@ -176,12 +178,15 @@ class Tracker:
         """Probability that a statement about the pan is true."""
         return sum(chance for chance, belief in self.beliefs if holds(belief))
 
-    def _doubt_if_short(self, lasted_s: float) -> None:
-        """The last rest lasted this long: was it soon over, it may have been a hand's."""
+    def _doubt_if_short(self, rest: Rest) -> None:
+        """Was the last rest soon over when this one came, it may have been a hand's."""
         last = self._last
-        if last is None or not last.settled or lasted_s >= SOON_OVER_S:
+        if last is None or not last.settled or rest.pause_s >= SOON_OVER_S:
             return
-        odds = math.exp(SOON_OVER * (SOON_OVER_S - max(lasted_s, SOONEST_S)))
+        came_g = abs(last.level_g - last.left_g)
+        if abs(rest.level_g - last.level_g) < STANDS_ON * came_g < math.inf:
+            return
+        odds = math.exp(SOON_OVER * (SOON_OVER_S - max(rest.pause_s, SOONEST_S)))
         self.weigh(lambda belief: 1.0 if belief.stands_at(last.level_g) else odds)
 
     def _normalised(self, weighed: Sequence[Weighed]) -> tuple[Weighed, ...]:

@@ -79,6 +79,11 @@ def test_a_closed_step_that_is_not_sure_waits() -> None:
     assert ledger().close(unclear, (), 20.0) == []
 
 
+def test_food_of_what_may_be_the_next_build_is_not_said_of_this_one() -> None:
+    unclear = tracker((0.6, belief(GRAIN)._replace(fresh=True)), (0.4, belief(GRAIN)))
+    assert ledger().close(unclear, (), 20.0) == []
+
+
 def test_what_contradicts_a_final_word_is_no_longer_believed() -> None:
     beliefs = tracker(
         (0.998, belief(GRAIN, BEANS)), (0.002, belief(GRAIN, BEANS._replace(group=(2,))))
