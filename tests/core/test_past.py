@@ -86,8 +86,8 @@ def test_only_sure_portions_tell_anything() -> None:
     assert habit_from(DISH, [PastSession(DISH, said)]) == {"seeds": (0.25,)}
 
 
-def test_an_accident_is_carried_as_no_more_than_one() -> None:
-    assert habit_from(DISH, [past({"grain": 4.0})]) == {"grain": (FARTHEST,)}
+def test_an_accident_is_not_carried() -> None:
+    assert habit_from(DISH, [past({"grain": 4.0, "beans": 0.1})]) == {"beans": (0.1,)}
 
 
 def test_of_another_revision_the_share_of_the_target_that_stood_then_counts() -> None:
@@ -189,8 +189,8 @@ def test_what_a_session_was_told_it_hands_on(told: dict[str, list[float]]) -> No
 
 
 def test_however_odd_it_is_what_a_session_was_told_it_stays_within_bounds() -> None:
-    odd = {"grain": (1.0, -1.0) * 50, "beans": ()}
-    assert Session(DISH, 1.0, habit=odd).habit == {"grain": (FARTHEST, -FARTHEST) * (CARRIED // 2)}
+    odd = {"grain": (1.0, -1.0) * 50, "beans": (), "sauce": (FARTHEST, -FARTHEST) * 50}
+    assert Session(DISH, 1.0, habit=odd).habit == {"sauce": (FARTHEST, -FARTHEST) * (CARRIED // 2)}
 
 
 def test_what_passes_stays_the_profiles() -> None:

@@ -131,7 +131,7 @@ class TestRecording:
         assert habits == [
             {"barley": (0.05,)},
             {"barley": (0.05,)},
-            {"barley": (0.05, -0.0078), "seeds": (0.3,)},
+            {"barley": (0.05, -0.0078)},
         ]
 
     def test_of_one_build(
