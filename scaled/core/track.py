@@ -35,6 +35,9 @@ SOONEST_S: Final = 0.55
 """simulated rests this short are as often false as shoulders are."""
 STANDS_ON: Final = 0.1
 """... but not where the next one is off by less than this share of what had come: it stands on."""
+ALIKE_G: Final = 0.5
+"""Of more than those, beliefs whose weights differ by less than this are told as one: a fine
+scale over a load that creeps tells the same story in many ways."""
 HOPELESS: Final = 3e-4
 """Beliefs this much less probable than the best are dropped."""
 AS_CLOSE: Final = 10.0
@@ -192,6 +195,8 @@ class Tracker:
     def _normalised(self, weighed: Sequence[Weighed]) -> tuple[Weighed, ...]:
         floor = self._hopeless * max(map(_WEIGHT, weighed))
         hopeful = [pair for pair in weighed if pair[0] >= floor]
+        if len(hopeful) > MOST:
+            hopeful = _alike_as_one(hopeful)
         kept = sorted(hopeful, key=_WEIGHT, reverse=True)[:MOST]
         total = sum(map(_WEIGHT, kept))
         return tuple([(weight / total, belief) for weight, belief in kept])
@@ -215,3 +220,26 @@ def _merged(weighed: Iterable[Weighed]) -> list[Weighed]:
         if known is not pair:
             merged[key] = known[0] + pair[0], max(known, pair, key=_WEIGHT)[1]
     return [*merged.values()]
+
+
+def _alike_as_one(weighed: Sequence[Weighed]) -> list[Weighed]:
+    """Those that tell the same story with nearly the same weights made one, the likeliest."""
+    alike: dict[tuple[object, ...], Weighed] = {}
+    for pair in weighed:
+        story = _story(pair[1])
+        known = alike.setdefault(story, pair)
+        if known is not pair:
+            alike[story] = known[0] + pair[0], max(known, pair, key=_WEIGHT)[1]
+    return [*alike.values()]
+
+
+def _story(belief: Belief) -> tuple[object, ...]:
+    weights = [belief.zero_g, belief.level_g, belief.start_g, belief.base_g]
+    shares = [*belief.closed, *(belief.ended.shares if belief.ended else ())]
+    weights += [share.net_g for share in shares]
+    return (
+        *(belief.mode, belief.fresh, belief.group, belief.ahead, belief.coming, belief.origin),
+        *(belief.clear, belief.strange, belief.weighed, belief.zero_guessed, belief.carried),
+        *((share.group, share.clear) for share in shares),
+        *(round(weight_g / ALIKE_G) for weight_g in weights),
+    )

@@ -13,7 +13,7 @@ from scaled.core.belief import Mode
 from scaled.core.food import Move
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
-from scaled.core.track import Tracker
+from scaled.core.track import MOST, Tracker
 from tests.core.scripted import dish
 
 PLAN = Plan.of(dish())
@@ -264,3 +264,21 @@ def test_a_level_known_better_moves_the_weight_of_the_open_step() -> None:
     tracker.revise(60.0, rest(60.4, 0.2))
     assert tracker.best is not None
     assert tracker.best.net_g == pytest.approx(40.4)
+
+
+def test_of_too_many_beliefs_those_that_tell_the_same_story_are_one() -> None:
+    """A fine scale over a load that creeps must not crowd out every other story."""
+    tracker = tracked(0.0, 20.0, 60.0)
+    ((_, best), *_) = tracker.beliefs
+    odd = best.unexplained(100.0)
+    creeping = [best.at(best.level_g + 0.002 * i, 0.1) for i in range(MOST + 20)]
+    tracker.beliefs = tuple((1.0, belief) for belief in (*creeping, odd))
+    tracker.change(lambda belief: belief)
+    assert len(tracker.beliefs) < 4
+    assert tracker.probability(lambda b: b == odd) == pytest.approx(1 / (MOST + 21))
+    assert sum(chance for chance, _ in tracker.beliefs) == pytest.approx(1.0)
+    assert all(belief in (*creeping, odd) for _, belief in tracker.beliefs)
+    left = [belief.lifted(0.0)._replace(ended=belief.end()) for belief in creeping]
+    tracker.beliefs = tuple((1.0, belief) for belief in left)
+    tracker.change(lambda belief: belief)
+    assert len(tracker.beliefs) < 4
