@@ -60,7 +60,9 @@ P_FED_OFF: Final = 0.1
 """Share of returns with food added while the bowl was off, or so soon after that its return was
 never seen."""
 P_SWAPPED: Final = 0.004
-"""The next container comes so soon that the empty pan is never seen at rest."""
+"""The next container comes so soon that the empty pan is never seen at rest;"""
+P_SWAPPED_KNOWN: Final = 0.012
+"""... one of the known ones so much oftener: what is lighter by anything may be so much else."""
 P_TIPPED_OVER: Final = 0.005
 """Share of returns in another container, one that is right: the first one leaked, or is wanted,"""
 STUCK_G: Final = 1.0
@@ -217,8 +219,8 @@ def _tipped_over(belief: Belief, change: Change, plan: Plan, chance: float) -> I
         tipped = normal(change.above_g - known.tare_g - belief.food_g, spread_g)
         if chance * tipped > len(right) * change.least:
             u_g = math.hypot(belief.level_u_g, STUCK_G)
-            other = belief.at(belief.level_g, u_g).shown_at(y)
-            other = other._replace(mode=Mode.ON, zero_g=belief.zero_g)
+            other = belief.shown_at(y, u_g)
+            other = other._replace(mode=Mode.ON, zero_g=belief.zero_g, zero_u_g=belief.zero_u_g)
             yield chance * tipped / len(right), other, Move.RETURNED
 
 

@@ -49,6 +49,7 @@ class Belief(NamedTuple):
         base_g: Level of the container alone.
         base_u_g: Its standard uncertainty.
         weighed: The container was weighed alone; otherwise it is taken to be the profile's.
+        zero_u_g: Standard uncertainty of the zero, which jumps of the display blur.
         zero_guessed: It was set to zero with the key before the pan was seen empty: the zero
             lies where it would with the profile's container.
         strange: Something unexplained happened in this build.
@@ -74,6 +75,7 @@ class Belief(NamedTuple):
     base_g: float = 0.0
     base_u_g: float = 0.0
     weighed: bool = True
+    zero_u_g: float = 0.0
     zero_guessed: bool = False
     strange: bool = False
     carried: bool = False
@@ -169,16 +171,21 @@ class Belief(NamedTuple):
         new[_CLEAR], new[_STRANGE] = False, True
         return _belief(new)
 
-    def shown_at(self, level_g: float) -> Belief:
-        """The same build, shown at another level: the display jumped, the load did not."""
+    def shown_at(self, level_g: float, level_u_g: float) -> Belief:
+        """The same build, shown at another level: the display jumped, the load did not.
+
+        What it jumped from was known no better than the level: nor is what was weighed before.
+        """
         new = self._shifted(level_g - self.level_g)
-        new[_LEVEL] = level_g
+        new[_LEVEL], new[_LEVEL_U] = level_g, level_u_g
+        for place in (_START_U, _BASE_U, _ZERO_U):
+            new[place] = math.hypot(new[place], self.level_u_g)
         return _belief(new)
 
     def lifted(self, zero_g: float) -> Belief:
         """The build off the pan; all levels follow the newly seen zero."""
         new = self._shifted(0.0 if self.zero_guessed else zero_g - self.zero_g)
-        new[_MODE], new[_ZERO], new[_ZERO_GUESSED] = Mode.OFF, zero_g, False
+        new[_MODE], new[_ZERO], new[_ZERO_U], new[_ZERO_GUESSED] = Mode.OFF, zero_g, 0.0, False
         new[_CARRIED] = True
         return _belief(new)
 
@@ -190,7 +197,7 @@ class Belief(NamedTuple):
     def rezeroed(self, zero_g: float) -> Belief:
         """The empty pan is shown at another level."""
         new = self._shifted(zero_g - self.zero_g)
-        new[_ZERO] = zero_g
+        new[_ZERO], new[_ZERO_U] = zero_g, 0.0
         return _belief(new)
 
     def _shifted(self, by_g: float) -> list[Any]:
@@ -263,7 +270,7 @@ class Belief(NamedTuple):
 # as fast as by name.
 _belief, _share = partial(tuple.__new__, Belief), partial(tuple.__new__, Share)
 _MODE, _ZERO, _LEVEL, _LEVEL_U, _START, _START_U, _GROUP, _AHEAD, _CLOSED, _CLEAR = range(10)
-_BASE, _BASE_U, _WEIGHED, _ZERO_GUESSED, _STRANGE, _CARRIED = range(10, 16)
+_BASE, _BASE_U, _WEIGHED, _ZERO_U, _ZERO_GUESSED, _STRANGE, _CARRIED = range(10, 17)
 _GESTURES = len(Belief._fields) - 1
 
 

@@ -24,6 +24,11 @@ NOT_HASTY: Final = 0.002
 """... and if it did not."""
 ABOUT: Final = (0.3, 3.0)
 """Rises that may be food, as shares of its gesture; a hand that grips the bowl presses more."""
+ALL_OF_IT: Final = 0.02
+"""Share of builds finished so quickly that the pan rests no more before they are lifted, if the
+display rose by about as much as all that was still to come;"""
+ABOUT_ALL: Final = (0.75, 1.5)
+"""... these are shares of that."""
 CLEAR_U: Final = 4.0
 """A rise is more than so many standard uncertainties of the level."""
 
@@ -54,6 +59,31 @@ def added_unseen(
         seen = _about(rise_g, change, plan.aim(following))
         begun = belief.begun(following, level_g, u_g, 1)
         yield _chance(seen=seen) * now.done, seen, begun._replace(clear=False)
+
+
+def finished_unseen(belief: Belief, change: Change, plan: Plan) -> Iterator[tuple[float, Belief]]:
+    """What several steps done at once, the last ones, made of the build.
+
+    Yields:
+        Probability and the build; nothing where the rise was not about as much.
+    """
+    steps = plan.here(belief.to_come)
+    done = 1.0
+    if belief.gestures:
+        done = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures).done
+    else:
+        steps = (*belief.group, *steps)
+    all_g = sum(plan.aims[step].usual_g for step in steps)
+    rise_g, (least, most) = rise(belief, change), ABOUT_ALL
+    if len(steps) < 2 or not max(least * all_g, CLEAR_U * change.rest.u_g) < rise_g < most * all_g:
+        return
+    came, after = 0.0, belief
+    for step in steps:
+        came += plan.aims[step].usual_g / all_g
+        level_g = belief.level_g + came * rise_g / 2
+        u_g = math.hypot(came * rise_g / 2, belief.level_u_g)
+        after = after.begun((step,), level_g, u_g, 1)._replace(clear=False)
+    yield ALL_OF_IT * done, after
 
 
 def _about(rise_g: float, change: Change, aim: Aim) -> bool:

@@ -52,6 +52,7 @@ def set_to_zero(belief: Belief, jump: Jump) -> Belief:
         level_u_g=math.hypot(shown.level_u_g, jump.u_g),
         start_u_g=math.hypot(shown.start_u_g, jump.u_g),
         base_u_g=math.hypot(shown.base_u_g, jump.u_g),
+        zero_u_g=math.hypot(belief.zero_u_g, jump.u_g),
     )
 
 

@@ -19,6 +19,7 @@ from scaled.core.away import (
     P_REZEROED,
     P_SAME,
     P_SWAPPED,
+    P_SWAPPED_KNOWN,
     P_UNKNOWN,
     WIDEST_G,
     ZERO_SPREAD_G,
@@ -34,7 +35,7 @@ from scaled.core.away import (
 from scaled.core.belief import Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, densest, fed
 from scaled.core.gesture import normal
-from scaled.core.hasty import HASTY, NOT_HASTY, added_unseen, rise
+from scaled.core.hasty import HASTY, NOT_HASTY, added_unseen, finished_unseen, rise
 from scaled.core.keyed import P_KEYED_AMID, by_way, keyed_amid, set_to_zero
 from scaled.core.late import late
 from scaled.core.leaving import P_DONE, leaving
@@ -115,7 +116,7 @@ def _on_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
         usual = P_REZEROED if belief.gestures or belief.closed else P_TARED
         rezeroed *= plan.keys.on(belief).often(usual)
     if rezeroed > change.least:
-        yield rezeroed, belief.shown_at(y), Move.REZEROED
+        yield rezeroed, belief.shown_at(y, u), Move.REZEROED
     densest = same
     odds = same_pause_odds(change.rest.pause_s) if belief.gestures else 1.0
     dipped = P_DIP if change.dipped else 1.0
@@ -168,7 +169,7 @@ def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     chance = plan.keys.on(belief).often(P_KEYED_FED)
     if chance * densest(belief, y, change.u_g, plan) <= change.least:
         return
-    keyed = belief.shown_at(0.0)
+    keyed = belief.shown_at(0.0, change.rest.u_g)
     shown = Change.of(keyed, change.rest, least=change.least / chance)
     for density, after, move in fed(keyed, shown, plan):
         # The key may have hidden some of it: zero was never seen at rest.
@@ -183,13 +184,13 @@ def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
         return
     for chance, seen, after in added_unseen(belief, change, plan):
         if seen and near_zero * chance > change.least:
-            yield near_zero * chance, after.shown_at(y), Move.REZEROED
+            yield near_zero * chance, after.shown_at(y, change.rest.u_g), Move.REZEROED
 
 
 def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     u = change.rest.u_g
     spread_g = plan.containers.own.spread_g if belief.zero_guessed else ZERO_SPREAD_G
-    lift = (1 - LOOSE) * normal(change.above_g, math.hypot(spread_g, u))
+    lift = (1 - LOOSE) * normal(change.above_g, math.hypot(spread_g, belief.zero_u_g, u))
     lift += LOOSE * normal(change.above_g, LOOSE_ZERO_G)
     if lift > change.least:
         yield from _lifting(belief, change, plan, lift)
@@ -199,7 +200,9 @@ def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 def _swapped(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """The next container came so soon that the empty pan was not seen at rest."""
-    container = P_SWAPPED * plan.containers.density(change.above_g, change.rest.u_g)
+    u_g = math.hypot(belief.zero_u_g, change.rest.u_g)
+    container = P_SWAPPED * plan.containers.density(change.above_g, u_g)
+    container += P_SWAPPED_KNOWN * plan.containers.familiar(change.above_g, u_g)
     if container <= change.least and not belief.coming:
         return
     left = leaving(belief, plan)
@@ -221,6 +224,9 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
         nothing -= chance
         if len(belief.ahead) <= 1 and not after.ahead:
             yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
+    for chance, after in finished_unseen(belief, change, plan):
+        nothing -= chance
+        yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
     yield lift * nothing * leaving(belief, plan).chance, belief.lifted(y), Move.LIFTED
     if not belief.ahead:
         # What is taken back does not show as a rise.

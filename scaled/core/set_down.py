@@ -24,6 +24,7 @@ def started(before: Belief, rest: Rest, steps: int, ended: Ended | None) -> Beli
     return Belief(
         mode=Mode.ON,
         zero_g=before.zero_g,
+        zero_u_g=before.zero_u_g,
         level_g=y,
         level_u_g=u,
         base_g=y,

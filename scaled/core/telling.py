@@ -80,7 +80,9 @@ def _moved(sure: Move, was: Belief, best: Belief, plan: Plan, at: At) -> list[Ev
             change_g = best.food_g - was.food_g
             return [Returned(t=t, build=build, net_g=best.food_g, change_g=change_g)]
         case Move.TAKEN:
-            step, amount_g = plan.steps[best.group[-1]], was.level_g - best.level_g
+            step, amount_g = plan.steps[best.group[-1]], was.food_g - best.food_g
+            if amount_g <= 0:
+                return []  # another story has become the likeliest
             return [TakenBack(t=t, build=build, step=step, amount_g=amount_g)]
         case _:
             return []

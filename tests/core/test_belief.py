@@ -67,16 +67,26 @@ def test_a_net_weight_is_as_uncertain_as_two_rounded_readings(division_g: float)
     assert math.isclose(ended.shares[0].u_g, 0.408248 * division_g, rel_tol=2e-6)
 
 
+def test_a_key_pressed_on_a_level_known_badly_makes_nothing_known_better() -> None:
+    """What is in the bowl is the difference of two readings, of which one was bad."""
+    belief = begun().fed(120.0, 4.0, 1)
+    keyed = belief.shown_at(0.0, 0.3)
+    assert keyed.net_g == belief.net_g == 100.0
+    assert keyed.level_u_g == 0.3
+    assert math.isclose(keyed.net_u_g, math.hypot(belief.net_u_g, 0.3))
+    assert (belief.zero_u_g, keyed.zero_u_g, keyed.lifted(-120.0).zero_u_g) == (0.0, 4.0, 0.0)
+
+
 @given(weights, weights, weights)
 def test_where_the_scale_shows_zero_does_not_change_what_is_in_the_bowl(
     zero_g: float, seen_g: float, jumped_g: float
 ) -> None:
     belief = filled(filled(begun(zero_g), 40.0).opened((1,)), 60.0)
     for moved in (
-        belief.shown_at(jumped_g),
+        belief.shown_at(jumped_g, 0.3),
         belief.lifted(seen_g),
         belief.rezeroed(seen_g),
-        belief.shown_at(jumped_g).lifted(seen_g)._replace(mode=Mode.ON),
+        belief.shown_at(jumped_g, 0.3).lifted(seen_g)._replace(mode=Mode.ON),
     ):
         assert moved.net_g == pytest.approx(60.0, abs=1e-6)
         assert moved.food_g == pytest.approx(100.0, abs=1e-6)
@@ -93,7 +103,7 @@ def test_lifting_and_rezeroing_take_the_zero_that_was_seen(seen_g: float) -> Non
 
 
 def test_a_display_that_jumped_shows_the_build_where_it_was_seen() -> None:
-    assert begun().shown_at(-3.0).level_g == pytest.approx(-3.0)
+    assert begun().shown_at(-3.0, 0.3).level_g == pytest.approx(-3.0)
 
 
 def test_passing_over_an_empty_step_leaves_it_for_later() -> None:

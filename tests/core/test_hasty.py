@@ -7,7 +7,14 @@ import pytest
 from scaled.core import set_down
 from scaled.core.belief import Belief, empty
 from scaled.core.food import Change
-from scaled.core.hasty import HASTY, NOT_HASTY, added_unseen, rise
+from scaled.core.hasty import (
+    ALL_OF_IT,
+    HASTY,
+    NOT_HASTY,
+    added_unseen,
+    finished_unseen,
+    rise,
+)
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
 from tests.core.scripted import BOWL_G, dish
@@ -78,3 +85,39 @@ def test_how_much_came_is_somewhere_between_nothing_and_the_rise() -> None:
     for _, _, after in added_unseen(build, change, PLAN):
         assert after.level_g - build.level_g == pytest.approx(25.0)
         assert after.level_u_g == pytest.approx(25.0, abs=0.1)
+
+
+def finished(belief: Belief, rise_g: float) -> list[tuple[float, Belief]]:
+    return list(finished_unseen(belief, lifted_after(belief, rise_g), PLAN))
+
+
+@pytest.mark.parametrize(
+    ("last", "rise_g"),
+    [
+        (0, 60.0),  # beans alone, not 102 g
+        (0, 200.0),  # a hand
+        (2, 12.0),  # one step to go is what added_unseen tells of
+        (3, 12.0),
+    ],
+)
+def test_a_rise_that_is_not_all_of_the_rest_finishes_nothing(last: int, rise_g: float) -> None:
+    assert finished(holding(last), rise_g) == []
+
+
+def test_who_adds_all_that_is_missing_in_one_go_and_lifts_may_have_finished() -> None:
+    build = holding(0)
+    ((chance, after),) = finished(build, 110.0)
+    assert 0.8 * ALL_OF_IT < chance <= ALL_OF_IT
+    assert (after.group, after.ahead) == ((3,), ())
+    assert [share.group for share in after.closed] == [(0,), (1,), (2,)]
+    assert [share.clear for share in after.shares()] == [True, False, False, False]
+    assert after.level_g - build.level_g == pytest.approx(55.0)
+    assert after.level_u_g == pytest.approx(55.0, abs=0.1)
+    assert build.level_g < after.start_g < after.level_g
+
+
+def test_a_whole_build_may_come_before_the_pan_rests() -> None:
+    bowl = set_down.started(empty(0.0, 0.1), Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
+    ((chance, after),) = finished(bowl, 222.0)
+    assert chance == ALL_OF_IT
+    assert [share.group for share in after.shares()] == [(0,), (1,), (2,), (3,)]

@@ -19,10 +19,10 @@ def look(chance: float, was: Belief, *means: tuple[float, Belief, Move]) -> Look
 
 
 def test_moves_are_weighed_by_belief_and_density() -> None:
-    tared, other = BOWL.shown_at(0.0), BOWL.at(BOWL_G + 40.0, 0.3)
+    tared, other = BOWL.shown_at(0.0, 0.3), BOWL.at(BOWL_G + 40.0, 0.3)
     moved = Moved.of([
         look(0.6, BOWL, (3.0, tared, Move.REZEROED), (1.0, BOWL, Move.SAME)),
-        look(0.4, other, (1.0, other, Move.SAME), (1.0, other.shown_at(0.0), Move.REZEROED)),
+        look(0.4, other, (1.0, other, Move.SAME), (1.0, other.shown_at(0.0, 0.3), Move.REZEROED)),
     ])  # fmt: skip
     assert moved.chances == pytest.approx({Move.REZEROED: 2.2 / 3.2, Move.SAME: 1.0 / 3.2})
     assert moved.keyed == pytest.approx(2.2 / 3.2)

@@ -45,13 +45,18 @@ MOVES = [
     (Move.LIFTED, ONE, ONE.lifted(0.0), Lifted(t=9.5, build=2, net_g=40.0)),
     (Move.RETURNED, ONE, belief(62.0), Returned(t=9.5, build=2, net_g=42.0, change_g=2.0)),
     (Move.TAKEN, ONE, belief(50.0), TakenBack(t=9.5, build=2, step="grain", amount_g=10.0)),
-    (Move.REZEROED, ONE, ONE.shown_at(0.0), Rezeroed(t=9.5, build=2, shift_g=-60.0)),
+    (Move.REZEROED, ONE, ONE.shown_at(0.0, 0.3), Rezeroed(t=9.5, build=2, shift_g=-60.0)),
 ]
 
 
 @pytest.mark.parametrize(("move", "was", "best", "event"), MOVES)
 def test_a_sure_move_is_told(move: Move, was: Belief, best: Belief, event: Event) -> None:
     assert told(move, was, best) == [event]
+
+
+def test_what_is_no_lighter_was_not_taken_back() -> None:
+    """The likeliest story after a rest need not be the likeliest one of before."""
+    assert told(Move.TAKEN, ONE, belief(61.0)) == []
 
 
 @pytest.mark.parametrize(("move", "was", "best", "event"), MOVES)
@@ -69,7 +74,7 @@ def test_what_is_no_news_is_not_told(move: Move) -> None:
 
 
 def test_a_key_pressed_amid_another_move_is_told() -> None:
-    keyed = ONE.shown_at(0.0)
+    keyed = ONE.shown_at(0.0, 0.3)
     assert told(Move.ADDED, ONE, keyed) == [Rezeroed(t=9.5, build=2, shift_g=-60.0)]
     assert told(Move.PRESSED, ONE, keyed) == [Rezeroed(t=9.5, build=2, shift_g=-60.0)]
 
