@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 from scaled.core.newest import Sample
@@ -20,6 +21,10 @@ LEAST: Final = 8.0
 """Smaller jumps, in divisions, are made by any load: a reading or two is all they take."""
 NEARING: Final = 0.3
 """Share of a jump by which the weight may have neared zero in the reading before."""
+SUDDEN: Final = 0.02
+"""Share of loads passing zero that speed up like that just before it;"""
+SWINGS_S: Final = 0.5
+"""... where the display made a step as large as half of it so shortly before, all may."""
 SHOWN: Final = 0.5
 """Share of a jump that was shown in the reading before as well: else that one was garbled, or a
 bump."""
@@ -38,11 +43,13 @@ class Jump(NamedTuple):
         at_s: When it showed zero first.
         from_g: What it showed last.
         u_g: Standard uncertainty of what it showed when the key was pressed.
+        chance: Probability that a load which passes zero shows it like that.
     """
 
     at_s: float
     from_g: float
     u_g: float
+    chance: float = 0.0
 
 
 def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
@@ -68,7 +75,17 @@ def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
     if -side * on_g > NEARING * far_g or side * before_g < SHOWN * abs(from_g):
         return None
     # Until the key was pressed it went on, somewhere between not at all and as far as before.
-    return Jump(now_s, from_g + on_g / 2, math.hypot(on_g, division_g) / 2)
+    chance = (abs(on_g) + 2 * near_g) / far_g
+    if not _swings(window, far_g):
+        chance *= SUDDEN
+    return Jump(now_s, from_g + on_g / 2, math.hypot(on_g, division_g) / 2, min(chance, 1.0))
+
+
+def _swings(window: Sequence[Sample], far_g: float) -> bool:
+    """Whether the display just made other steps as large as half of this one."""
+    last_s = window[-2][0]
+    late = [weight_g for at, weight_g in window if last_s - SWINGS_S <= at <= last_s]
+    return any(abs(after - before) > far_g / 2 for before, after in pairwise(late))
 
 
 def passes_zero(jump: Jump, weight_g: float, division_g: float) -> bool:

@@ -36,6 +36,9 @@ def by_way(means: Iterable[Successor], rest: Rest, *, loaded: bool) -> list[Succ
     key, load = ABRUPT_KEY, rest.load_abrupt
     if rest.jump is not None:
         key *= 1.0 if rest.abrupt and loaded else LEANT
+        load = max(load, rest.jump.chance)
+    elif rest.abrupt is None:
+        key = load = 1.0
     elif not rest.abrupt:
         key, load = 1 - key, 1 - load
     rezeroed = Move.REZEROED

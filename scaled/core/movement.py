@@ -102,9 +102,7 @@ class Movement:
         self._before_g: list[float] = []
         self._jump: Jump | None = None
         self._newest = Newest(MEMORY_S)
-        self._shoulders = Shoulders(grain.division_g)
-        self._valley = Valley(grain, left_g)
-        self._foot = Foot(grain, agreed_s, left_g)
+        self._watch(agreed_s, left_g)
         self._halted = False
         for t, weight_g in samples:
             self._keep(t, weight_g)
@@ -164,9 +162,17 @@ class Movement:
             self._before_g = self._way(t)
             self._newest = Newest(MEMORY_S)
         self._newest.add(t, weight_g)
-        self._jump = self._jumped_to_zero(weight_g)
+        before, self._jump = self._jump, self._jumped_to_zero(weight_g)
+        if self._jump not in (None, before):
+            self._watch(t, 0.0)  # what was shown before is no way that the load went
         self.left = self.left or abs(weight_g - self._left_g) > self._near_g
         self._seen_s = max(t, self._seen_s)
+
+    def _watch(self, since_s: float, level_g: float) -> None:
+        """Look for stops since a level was left."""
+        self._shoulders = Shoulders(self._grain.division_g)
+        self._valley = Valley(self._grain, level_g)
+        self._foot = Foot(self._grain, since_s, level_g)
 
     def _jumped_to_zero(self, weight_g: float) -> Jump | None:
         """The jump to zero that the newest reading is, or an earlier one that it leaves as it is.
@@ -177,10 +183,10 @@ class Movement:
         jump, before = to_zero(self.samples, division_g), self._jump
         if jump is not None or before is None:
             return jump
-        if weight_g / before.from_g > BACK:
-            return None
-        follows = len(self.samples) > 1 and self.samples[-2][0] == before.at_s
-        return None if follows and passes_zero(before, weight_g, division_g) else before
+        if len(self.samples) < 2 or self.samples[-2][0] != before.at_s:
+            return before
+        back = weight_g / before.from_g > BACK
+        return None if back or passes_zero(before, weight_g, division_g) else before
 
     def _way(self, until_s: float) -> list[float]:
         """All that was shown on the way."""
@@ -201,17 +207,26 @@ class Movement:
             jump=self._jump,
         )
 
-    def _jumped(self, level: Level) -> bool:
-        """Whether no movement was seen: all shown is at the rest before or at this one."""
+    def _jumped(self, level: Level) -> bool | None:
+        """Whether no movement was seen: all shown is at the rest before or at this one.
+
+        None: nothing was shown in between.
+        """
         near_g = self._near_g
-        stood_s = self._agreed_s
+        stood_s, came_s = self._agreed_s, level.begin_s
         for t, weight_g in self.samples:
             if self._agreed_s < t < level.begin_s:
                 if abs(weight_g - self._left_g) <= near_g:
-                    stood_s = t
+                    stood_s, came_s = t, level.begin_s
                 elif abs(weight_g - level.level_g) > near_g:
                     return False
-        return not self._before_g and level.begin_s - stood_s < ABRUPT_S
+                else:
+                    came_s = min(came_s, t)
+        if self._before_g or self._unseen_s:
+            return False
+        if ABRUPT_S <= came_s - stood_s < math.inf:
+            return None
+        return level.begin_s - stood_s < ABRUPT_S
 
     @property
     def _near_g(self) -> float:
@@ -251,9 +266,12 @@ class Movement:
 
     def _stopped(self) -> Stop | None:
         """A shoulder, a valley or a foot that was just left behind."""
-        stop = self._shoulders.read(self.samples)
-        valley = self._valley.read(self.samples)
-        stop = stop or valley or self._foot.read(self.samples)
+        window: Sequence[Sample] = self.samples
+        if self._jump is not None:
+            window = [one for one in window if one[0] >= self._jump.at_s]
+        stop = self._shoulders.read(window)
+        valley = self._valley.read(window)
+        stop = stop or valley or self._foot.read(window)
         if stop is not None:
             self._valley.told(stop.level_g)
             self._foot.told(stop.end_s, stop.level_g)

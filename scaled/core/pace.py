@@ -40,7 +40,9 @@ class Pace:
         """Take a rest to which the pan went without a shoulder on the way."""
         large_g = LARGE * division_g
         keyed = rest.abrupt and abs(rest.level_g) <= large_g
-        if keyed or rest.unseen_s or not large_g < abs(rest.level_g - rest.left_g) < math.inf:
+        if rest.abrupt is None or keyed or rest.unseen_s:
+            return
+        if not large_g < abs(rest.level_g - rest.left_g) < math.inf:
             return
         self._seen += 1
         self._abrupt += rest.abrupt

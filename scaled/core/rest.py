@@ -44,7 +44,7 @@ class Rest(NamedTuple):
         trough_g: Lightest weight shown between them.
         settled: It lasted long enough to be sure; a shoulder did not.
         abrupt: Its first reading came right after the last rest's: no movement between was
-            seen, as when a key makes the display jump.
+            seen, as when a key makes the display jump. None: nothing was shown in between.
         unseen_s: For how long no readings came between the rest before it and this one.
         again_s: How long after they came again it began; 0 when none were missing.
         load_abrupt: Probability that a moved load looks so on this scale.
@@ -62,7 +62,7 @@ class Rest(NamedTuple):
     peak_g: float = -math.inf
     trough_g: float = math.inf
     settled: bool = True
-    abrupt: bool = False
+    abrupt: bool | None = False
     unseen_s: float = 0.0
     again_s: float = 0.0
     load_abrupt: float = ABRUPT_LOAD

@@ -69,18 +69,56 @@ def test_a_rest_knows_of_a_jump_amid_the_movement_before_it() -> None:
     assert last.jump.from_g == pytest.approx(160.0)
 
 
-def test_a_jump_after_a_shoulder_belongs_to_the_rest_that_it_led_to() -> None:
-    settler, found = Settler(0.5), []
-    brief = [27.0, 27.0, 27.0]
-    shown = [0.0] * 20 + [3.5, 17.0, 26.5, 32.0, 37.0, 37.0, 29.0, *brief, *[0.0] * 10]
-    for t, weight_g in at(shown):
+def stops(shown: list[float], division_g: float = 0.5, rate_hz: float = 10.0) -> list[Rest]:
+    settler, found = Settler(division_g), []
+    for t, weight_g in at(shown, rate_hz):
         change = settler.read(t, weight_g)
         if change is not None and change[0] in {Phase.BEGAN, Phase.PASSED}:
             found.append(change[1])
-    _, shoulder, keyed = found
-    assert (shoulder.settled, shoulder.jump) == (False, None)
+    return found
+
+
+def test_a_jump_is_no_way_that_a_load_went() -> None:
+    """The weight stood at 27 g for a moment, and went on to nowhere."""
+    brief = [27.0, 27.0, 27.0]
+    shown = [0.0] * 20 + [3.5, 17.0, 26.5, 32.0, 37.0, 37.0, 29.0, *brief, *[0.0] * 10]
+    _, keyed = stops(shown)
     assert keyed.jump is not None
     assert keyed.jump.from_g == pytest.approx(27.0)
+
+
+def test_a_hand_that_leans_on_the_bowl_as_the_display_is_at_zero_undoes_no_jump() -> None:
+    press = [9.5, 53.5, 149.5, 279.5, 389.0, 420.0, 429.0, 430.0]
+    shown = [115.0] * 30 + [0.0, 0.0, 0.0, *press, *reversed(press), *[0.0] * 30]
+    first, last = (rest for rest in stops(shown, rate_hz=20.0) if rest.settled)
+    assert first.jump is None
+    assert last.jump is not None
+    assert last.jump.from_g == pytest.approx(115.0)
+
+
+def test_a_fall_to_zero_that_is_a_jump_goes_no_further() -> None:
+    press = [9.5, 53.5, 149.5, 279.5, 389.0, 420.0, 429.0, 430.0]
+    shown = [115.0] * 30 + [0.0, 0.0, 0.0, *press, *[430.0] * 30]
+    assert min(rest.level_g for rest in stops(shown, rate_hz=20.0)) >= 0.0
+
+
+def test_the_smaller_a_jump_the_likelier_it_is_a_load_that_passes_zero() -> None:
+    small, large = (to_zero(at([g, g, 0.0]), 0.5) for g in (9.5, 240.0))
+    assert small is not None
+    assert large is not None
+    assert 0.001 < small.chance < 0.01
+    assert large.chance == pytest.approx(small.chance * 9.5 / 240.0)
+
+
+def test_where_the_display_swings_a_jump_says_little() -> None:
+    """A pan that a heavy bowl has just left, 20 readings a second."""
+    swinging = [456.0, 417.0, 239.0, 60.0, -40.0, -59.0, -68.6, -1.0]
+    jump = to_zero(at(swinging, 20.0), 0.5)
+    assert jump is not None
+    assert jump.chance > 0.1
+    still = to_zero(at([-68.0] * 9 + [-59.0, -68.6, -1.0], 20.0), 0.5)
+    assert still is not None
+    assert still.chance < jump.chance / 5
 
 
 @pytest.mark.parametrize("side", [1.0, -1.0])

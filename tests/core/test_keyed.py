@@ -84,7 +84,30 @@ def test_the_zero_key_over_a_pan_that_a_tared_build_has_left_is_a_key() -> None:
 def test_the_zero_key_pressed_before_the_bare_pan_came_to_rest_is_told() -> None:
     tracker = tracked(0.0, BOWL_G, *(BOWL_G + g for g in (40.0, 80.0, 120.0, 180.0, 210.0, 222.0)))
     tracker.advance(rest(0.0, Jump(1.0, BOWL_G + 222.0, 0.3), abrupt=True))
-    moved = tracker.advance(rest(0.0, Jump(2.0, -BOWL_G - 222.0, 0.3)))
+    fast = rest(0.0, Jump(2.0, -BOWL_G - 222.0, 0.3))._replace(load_abrupt=0.001)
+    moved = tracker.advance(fast)
     assert moved.chances[Move.LIFTED] > 0.9
     assert moved.keyed > 0.9
     assert moved.shift_g == pytest.approx(BOWL_G + 222.0, abs=1.0)
+
+
+@pytest.mark.parametrize(("abrupt", "likely"), [(None, True), (False, False)])
+def test_where_the_way_was_hidden_a_display_at_zero_may_be_a_key(
+    abrupt: bool | None, likely: bool
+) -> None:
+    """With steps to come, a build is set to zero about as often as it is carried off."""
+    tracker = tracked(0.0, BOWL_G, BOWL_G + 40.0, BOWL_G + 80.0, BOWL_G + 120.0)
+    moved = tracker.advance(rest(0.0)._replace(abrupt=abrupt, left_g=BOWL_G + 120.0))
+    assert (moved.keyed > 0.05) is likely
+
+
+def test_a_load_may_pass_zero_by_chance() -> None:
+    """The smaller the jump and the wilder the way, the less it says of a key."""
+    keyed = []
+    for chance in (0.0, 0.1, 0.5):
+        tracker = tracked(0.0, BOWL_G, BOWL_G + 40.0, BOWL_G + 80.0)
+        tracker.advance(rest(0.0, Jump(0.0, BOWL_G + 80.0, 0.3), abrupt=True))
+        jump = Jump(2.0, -10.0, 2.0, chance)
+        keyed.append(tracker.advance(rest(40.0, jump)).keyed)
+    assert keyed == sorted(keyed, reverse=True)
+    assert keyed[0] > 2 * keyed[-1] > 0

@@ -35,6 +35,12 @@ def test_a_scale_that_shows_loads_at_once_is_known_for_it() -> None:
     assert pace.abrupt(0.1) > 0.7
 
 
+def test_what_nobody_saw_come_tells_nothing() -> None:
+    pace = Pace()
+    pace.learn(rest(50.0, 0.0)._replace(abrupt=None), 1.0)
+    assert pace == Pace()
+
+
 @pytest.mark.parametrize(
     ("left_g", "level_g"), [(50.0, 0.0), (-400.0, 0.0), (41.0, 50.0), (-math.inf, 50.0)]
 )

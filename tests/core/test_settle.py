@@ -382,3 +382,23 @@ def test_nothing_is_told_of_a_weight_that_has_just_begun_to_move() -> None:
     for t, weight in at(10, [40.0 * i for i in range(1, 20)], since_s=2.0):
         settler.read(t, weight)
         assert settler.provisional is None
+
+
+@pytest.mark.parametrize(
+    ("blank_s", "between", "abrupt"),
+    [
+        (0.4, [], None),
+        (0.1, [], True),
+        (0.4, [70.0], False),  # something was shown on the way
+        (1.5, [], False),  # so long that anything can have been done
+    ],
+)
+def test_a_scale_that_shows_nothing_while_it_sets_to_zero_hides_the_way(
+    blank_s: float, between: list[float], abrupt: bool | None
+) -> None:
+    settler = Settler(1.0)
+    told(at(10, [100.0] * 20), settler)
+    told(at(10, between, since_s=2.0), settler)
+    after = at(10, [0.0] * 10, since_s=1.9 + 0.1 * len(between) + blank_s)
+    (rest,) = of(Phase.BEGAN, told(after, settler))
+    assert rest.abrupt is abrupt
