@@ -211,7 +211,7 @@ def _odd(scene: Scene, best: Belief | None) -> Odd | None:
         return said
     if not (scene.resting and scene.firm):
         return None  # a hand may still hold it
-    weight_g, u_g = best.tare_g, best.base_u_g
+    weight_g, u_g = best.tare_g, best.tare_u_g
     containers = scene.plan.containers
     wrong = best.weighed and containers.wrongness(weight_g, u_g) >= ODD
     return containers.odd(weight_g, u_g) if wrong else None

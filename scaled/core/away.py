@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import set_down
 from scaled.core.arrival import arriving
-from scaled.core.belief import Belief, Mode
+from scaled.core.belief import DRIFT_G, Belief, Mode
 from scaled.core.food import Change, Move, Successor, fed
 from scaled.core.gesture import flat, log_flat, normal
 from scaled.core.keyed_back import P_BRIEFLY, P_KEYED_BACK, hides_return, keyed_back
@@ -42,8 +42,6 @@ WIDEST_G: Final = 6000.0
 """... anywhere in the range of a kitchen portion scale."""
 P_REZEROED: Final = 0.005
 """The tare or zero key, by habit."""
-ZERO_SPREAD_G: Final = 0.5
-"""An empty pan comes back to zero within this (crumbs, creep)."""
 KEYED_SPREAD_G: Final = 0.3
 """... and so does what was set to zero with the key, by a hand that had just moved."""
 BELOW_ZERO_G: Final = -5.0
@@ -125,7 +123,7 @@ def _was_back(belief: Belief, change: Change) -> Iterator[Successor]:
 def bare_pan(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """No build is under way."""
     y, u = change.rest.level_g, change.rest.u_g
-    same = P_SAME * normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
+    same = P_SAME * normal(change.above_g, math.hypot(DRIFT_G, u))
     if same > change.least:
         yield same, belief.bare(y, u), Move.SAME
     if change.above_g < BELOW_ZERO_G:
@@ -154,7 +152,7 @@ def _landing(change: Change, plan: Plan) -> float:
 def reported(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     """A build that was ended by a key still stands there: it means nothing until it leaves."""
     y, u = change.rest.level_g, change.rest.u_g
-    gone = normal(change.above_g, math.hypot(ZERO_SPREAD_G, u))
+    gone = normal(change.above_g, math.hypot(DRIFT_G, u))
     if gone > change.least:
         yield gone, belief.bare(y, u), Move.LIFTED
     same = P_SAME * same_density(change.by_g, u)
@@ -213,13 +211,12 @@ def _tipped_over(belief: Belief, change: Change, plan: Plan, chance: float) -> I
     """The build comes back in another container."""
     y, right = change.rest.level_g, plan.containers.right
     for known in right:
-        if known.fits(belief.tare_g, belief.base_u_g):
+        if known.fits(belief.tare_g, belief.tare_u_g):
             continue
         spread_g = math.hypot(known.spread_g, STUCK_G, change.u_g)
         tipped = normal(change.above_g - known.tare_g - belief.food_g, spread_g)
         if chance * tipped > len(right) * change.least:
-            u_g = math.hypot(belief.level_u_g, STUCK_G)
-            other = belief.shown_at(y, u_g)
+            other = belief.shown_at(y, math.hypot(STUCK_G, change.rest.u_g))
             other = other._replace(mode=Mode.ON, zero_g=belief.zero_g, zero_u_g=belief.zero_u_g)
             yield chance * tipped / len(right), other, Move.RETURNED
 
@@ -231,7 +228,7 @@ def _zero_key(belief: Belief) -> float:
 
 def lost_density(level_g: float, u_g: float) -> float:
     """Density of an empty pan shown that much below what was taken for zero."""
-    return P_LOST / WIDEST_G + P_LOST_ZERO * normal(level_g, math.hypot(ZERO_SPREAD_G, u_g))
+    return P_LOST / WIDEST_G + P_LOST_ZERO * normal(level_g, math.hypot(DRIFT_G, u_g))
 
 
 def pressing(force_g: float) -> float:

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import set_down
 from scaled.core.arrival import arriving
-from scaled.core.away import WIDEST_G, ZERO_SPREAD_G
-from scaled.core.belief import Belief, empty
+from scaled.core.away import WIDEST_G
+from scaled.core.belief import DRIFT_G, Belief, empty
 from scaled.core.food import Change
 from scaled.core.gesture import flat, normal
 from scaled.core.under_way import under_way
@@ -39,7 +39,7 @@ def first(rest: Rest, plan: Plan, coming: tuple[Coming, ...] = ()) -> list[tuple
     """What the very first rest may be: an empty pan, the container or a build already on it."""
     y, u = rest.level_g, rest.u_g
     nothing = empty(0.0, u)._replace(coming=coming)
-    zero = normal(y, math.hypot(2 * ZERO_SPREAD_G, u))
+    zero = normal(y, math.hypot(2 * DRIFT_G, u))
     bare = P_BARE * zero + P_ANYTHING / WIDEST_G + P_LEFT * flat(y, LEFT_G)
     standing = set_down.started(nothing, rest, len(plan.steps), None)
     right = plan.containers.right

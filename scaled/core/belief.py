@@ -9,13 +9,17 @@ import math
 from bisect import bisect_left
 from enum import Enum
 from functools import partial
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from scaled.core.share import Ended, Share
 
 if TYPE_CHECKING:
     from scaled.core.coming import Coming
     from scaled.core.rest import Rest
+
+
+DRIFT_G: Final = 0.5
+"""An empty pan comes back to zero within this (crumbs, creep)."""
 
 
 class Mode(Enum):
@@ -101,6 +105,11 @@ class Belief(NamedTuple):
         return self.base_g - self.zero_g
 
     @property
+    def tare_u_g(self) -> float:
+        """Standard uncertainty of :attr:`tare_g`: jumps blur the container and the zero alike."""
+        return math.sqrt(max(self.base_u_g**2 - self.zero_u_g**2, 0.0))
+
+    @property
     def food_g(self) -> float:
         """All food in the container."""
         return self.level_g - self.base_g
@@ -180,12 +189,17 @@ class Belief(NamedTuple):
         new[_LEVEL], new[_LEVEL_U] = level_g, level_u_g
         for place in (_START_U, _BASE_U, _ZERO_U):
             new[place] = math.hypot(new[place], self.level_u_g)
+        if not self.gestures:
+            new[_START], new[_START_U] = level_g, level_u_g
         return _belief(new)
 
     def lifted(self, zero_g: float) -> Belief:
-        """The build off the pan; all levels follow the newly seen zero."""
-        new = self._shifted(0.0 if self.zero_guessed else zero_g - self.zero_g)
-        new[_MODE], new[_ZERO], new[_ZERO_U], new[_ZERO_GUESSED] = Mode.OFF, zero_g, 0.0, False
+        """The build off the pan; all levels follow the newly seen zero if that was known."""
+        known = not self.zero_guessed and self.zero_u_g <= DRIFT_G
+        new = self._shifted(zero_g - self.zero_g if known else 0.0)
+        new[_MODE], new[_ZERO], new[_ZERO_GUESSED] = Mode.OFF, zero_g, False
+        if zero_g != self.zero_g:
+            new[_ZERO_U] = 0.0
         new[_CARRIED] = True
         return _belief(new)
 
@@ -197,7 +211,7 @@ class Belief(NamedTuple):
     def rezeroed(self, zero_g: float) -> Belief:
         """The empty pan is shown at another level."""
         new = self._shifted(zero_g - self.zero_g)
-        new[_ZERO], new[_ZERO_U] = zero_g, 0.0
+        new[_ZERO] = zero_g
         return _belief(new)
 
     def _shifted(self, by_g: float) -> list[Any]:

@@ -139,7 +139,7 @@ def _course(chance: float, belief: Belief, plan: Plan) -> Course:
     return Course(
         chance=round(chance, 6),
         container_g=_round(belief.base_g - zero_g),
-        container_u_g=_round(belief.base_u_g),
+        container_u_g=_round(belief.tare_u_g),
         weighed=belief.weighed,
         closed=tuple(
             ClosedStep(

@@ -33,7 +33,7 @@ WEIGHT: Final = 4
 KEPT: Final = 12
 """Newest portions of a step that count: cooks learn too."""
 FARTHEST: Final = 0.3
-"""A portion further off its target than this is an accident, and says nothing of the eye."""
+"""A portion so far off its target is an accident, and says nothing of the eye."""
 CARRIED: Final = 4
 """Newest portions of a step that count in the next session: 12 told no more of the same cook, and
 took longer to be outvoted by one who had learnt meanwhile."""
@@ -95,7 +95,7 @@ class Habit:
     def of(cls, steps: Sequence[str], carried: Deviations) -> Habit:
         """The habit that was carried over, as steps in this order; others are passed over."""
         known = (carried.get(step, ())[-KEPT:] for step in steps)
-        before = tuple(tuple(off for off in offs if abs(off) <= FARTHEST) for offs in known)
+        before = tuple(tuple(off for off in offs if abs(off) < FARTHEST) for offs in known)
         return cls(((),) * len(before), before)
 
     def carried(self, steps: Sequence[str]) -> dict[str, tuple[float, ...]]:
@@ -109,7 +109,7 @@ class Habit:
         Args:
             build: Deviation by step, of steps whose portion is known for sure.
         """
-        seen = {step: off for step, off in build.items() if abs(off) <= FARTHEST}
+        seen = {step: off for step, off in build.items() if abs(off) < FARTHEST}
         offs = tuple(
             (*offs, seen[step])[-KEPT:] if step in seen else offs
             for step, offs in enumerate(self.offs)

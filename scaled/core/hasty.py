@@ -62,7 +62,7 @@ def added_unseen(
 
 
 def finished_unseen(belief: Belief, change: Change, plan: Plan) -> Iterator[tuple[float, Belief]]:
-    """What several steps done at once, the last ones, made of the build.
+    """The build if all that was still to come was added at once before the lift.
 
     Yields:
         Probability and the build; nothing where the rise was not about as much.

@@ -74,10 +74,10 @@ def to_zero(window: Sequence[Sample], division_g: float) -> Jump | None:
     side = math.copysign(1.0, from_g)
     if -side * on_g > NEARING * far_g or side * before_g < SHOWN * abs(from_g):
         return None
-    # Until the key was pressed it went on, somewhere between not at all and as far as before.
     chance = (abs(on_g) + 2 * near_g) / far_g
     if not _swings(window, far_g):
         chance *= SUDDEN
+    # Until the key was pressed it went on, somewhere between not at all and as far as before.
     return Jump(now_s, from_g + on_g / 2, math.hypot(on_g, division_g) / 2, min(chance, 1.0))
 
 

@@ -52,13 +52,11 @@ def keyed_back(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor
     y = change.rest.level_g
     hidden_g = max(belief.level_g - change.rest.peak_g, 0.0)
     u_g = math.hypot(EARLY * hidden_g, belief.level_u_g)
-    back = belief._replace(mode=Mode.ON, clear=not belief.strange).shown_at(
-        hidden_g, belief.level_u_g
-    )
+    back = belief._replace(mode=Mode.ON, clear=not belief.strange)
     bare = P_KEYED_BACK * normal(y - hidden_g, math.hypot(change.rest.u_g, u_g))
     if bare > change.least:
         yield bare, back.shown_at(y, change.rest.u_g), Move.RETURNED
-    vague = back.at(hidden_g, u_g)
+    vague = back.shown_at(hidden_g, u_g)
     shown = Change.of(vague, change.rest, least=change.least / P_KEYED_BACK)
     for density, after, _ in fed(vague, shown, plan):
         yield P_KEYED_BACK * density, after, Move.RETURNED

@@ -93,7 +93,7 @@ class Ledger:
             wrong.append((chance * wrongness, belief))
         _, best = max(wrong, key=lambda pair: pair[0])
         containers = self._plan.containers
-        self.odd = containers.odd(best.tare_g, best.base_u_g)
+        self.odd = containers.odd(best.tare_g, best.tare_u_g)
         own = containers.own
         return [
             OddContainer(
@@ -110,7 +110,7 @@ class Ledger:
         here = belief.mode in {Mode.ON, Mode.OFF} and belief.origin is None
         if not here or not belief.weighed:
             return 0.0
-        return self._plan.containers.wrongness(belief.tare_g, belief.base_u_g)
+        return self._plan.containers.wrongness(belief.tare_g, belief.tare_u_g)
 
     def close(self, tracker: Tracker, before: tuple[Weighed, ...], t: float) -> list[Event]:
         """Say the final word on every step whose outcome is now sure, once.

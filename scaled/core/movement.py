@@ -64,9 +64,9 @@ class Movement:
     __slots__ = (
         "_again_at",
         "_agreed_s",
+        "_aside",
         "_before_g",
         "_began_s",
-        "_foot",
         "_grain",
         "_halted",
         "_jump",
@@ -75,10 +75,9 @@ class Movement:
         "_newest",
         "_pause_s",
         "_seen_s",
-        "_shoulders",
         "_unmarked",
         "_unseen_s",
-        "_valley",
+        "_watchers",
         "left",
     )
 
@@ -102,7 +101,7 @@ class Movement:
         self._before_g: list[float] = []
         self._jump: Jump | None = None
         self._newest = Newest(MEMORY_S)
-        self._watch(agreed_s, left_g)
+        self._watchers = self._aside = self._watching(agreed_s, left_g)
         self._halted = False
         for t, weight_g in samples:
             self._keep(t, weight_g)
@@ -163,16 +162,18 @@ class Movement:
             self._newest = Newest(MEMORY_S)
         self._newest.add(t, weight_g)
         before, self._jump = self._jump, self._jumped_to_zero(weight_g)
-        if self._jump not in (None, before):
-            self._watch(t, 0.0)  # what was shown before is no way that the load went
+        if self._jump is None and before is not None:
+            self._watchers = self._aside  # it was none
+        elif self._jump is not before:
+            # What was shown before is no way that the load went.
+            self._aside, self._watchers = self._watchers, self._watching(t, 0.0)
         self.left = self.left or abs(weight_g - self._left_g) > self._near_g
         self._seen_s = max(t, self._seen_s)
 
-    def _watch(self, since_s: float, level_g: float) -> None:
-        """Look for stops since a level was left."""
-        self._shoulders = Shoulders(self._grain.division_g)
-        self._valley = Valley(self._grain, level_g)
-        self._foot = Foot(self._grain, since_s, level_g)
+    def _watching(self, since_s: float, level_g: float) -> tuple[Shoulders, Valley, Foot]:
+        """What looks for stops since a level was left."""
+        grain = self._grain
+        return Shoulders(grain.division_g), Valley(grain, level_g), Foot(grain, since_s, level_g)
 
     def _jumped_to_zero(self, weight_g: float) -> Jump | None:
         """The jump to zero that the newest reading is, or an earlier one that it leaves as it is.
@@ -210,7 +211,7 @@ class Movement:
     def _jumped(self, level: Level) -> bool | None:
         """Whether no movement was seen: all shown is at the rest before or at this one.
 
-        None: nothing was shown in between.
+        None: nothing was shown for so long that one may have been missed.
         """
         near_g = self._near_g
         stood_s, came_s = self._agreed_s, level.begin_s
@@ -269,10 +270,10 @@ class Movement:
         window: Sequence[Sample] = self.samples
         if self._jump is not None:
             window = [one for one in window if one[0] >= self._jump.at_s]
-        stop = self._shoulders.read(window)
-        valley = self._valley.read(window)
-        stop = stop or valley or self._foot.read(window)
+        shoulders, valley, foot = self._watchers
+        stop, low = shoulders.read(window), valley.read(window)
+        stop = stop or low or foot.read(window)
         if stop is not None:
-            self._valley.told(stop.level_g)
-            self._foot.told(stop.end_s, stop.level_g)
+            valley.told(stop.level_g)
+            foot.told(stop.end_s, stop.level_g)
         return stop

@@ -22,7 +22,6 @@ from scaled.core.away import (
     P_SWAPPED_KNOWN,
     P_UNKNOWN,
     WIDEST_G,
-    ZERO_SPREAD_G,
     bare_pan,
     holding,
     lost_density,
@@ -32,7 +31,7 @@ from scaled.core.away import (
     reported,
     same_density,
 )
-from scaled.core.belief import Belief, Mode
+from scaled.core.belief import DRIFT_G, Belief, Mode
 from scaled.core.food import NOTHING, Change, Move, Successor, densest, fed
 from scaled.core.gesture import normal
 from scaled.core.hasty import HASTY, NOT_HASTY, added_unseen, finished_unseen, rise
@@ -189,7 +188,7 @@ def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
 
 def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     u = change.rest.u_g
-    spread_g = plan.containers.own.spread_g if belief.zero_guessed else ZERO_SPREAD_G
+    spread_g = plan.containers.own.spread_g if belief.zero_guessed else DRIFT_G
     lift = (1 - LOOSE) * normal(change.above_g, math.hypot(spread_g, belief.zero_u_g, u))
     lift += LOOSE * normal(change.above_g, LOOSE_ZERO_G)
     if lift > change.least:
@@ -226,7 +225,8 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
             yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
     for chance, after in finished_unseen(belief, change, plan):
         nothing -= chance
-        yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
+        if not after.ahead:
+            yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
     yield lift * nothing * leaving(belief, plan).chance, belief.lifted(y), Move.LIFTED
     if not belief.ahead:
         # What is taken back does not show as a rise.

@@ -117,12 +117,12 @@ def told_container(now: Tracker, plan: Plan, at: At) -> BuildStarted:
         best = best.origin.courses[0][1]  # weighed where it was set down first
     if not best.weighed:
         return BuildStarted(t=t, build=build, tare_g=None, u_g=best.base_u_g)
-    known, confidence = plan.containers.guess(best.tare_g, best.base_u_g)
+    known, confidence = plan.containers.guess(best.tare_g, best.tare_u_g)
     return BuildStarted(
         t=t,
         build=build,
         tare_g=best.tare_g,
-        u_g=best.base_u_g,
+        u_g=best.tare_u_g,
         container=known.name if known else None,
         confidence=confidence * chance,
     )

@@ -24,7 +24,10 @@ if TYPE_CHECKING:
     from scaled.core.rest import Rest
 
 MOST: Final = 40
-"""Beliefs kept: simulated builds never needed more than about twenty."""
+"""Beliefs kept: simulated builds seldom need more than about twenty."""
+ALIKE_G: Final = 0.5
+"""Where there are more than ``MOST``, weights are compared in steps of this, and those alike are
+one: a fine scale over a load that creeps tells the same story in many ways."""
 STILL_PRESSED: Final = 0.05
 """Share of presses that still hold as steadily when a rest's level is sharpened."""
 SOON_OVER_S: Final = 1.15
@@ -35,9 +38,6 @@ SOONEST_S: Final = 0.55
 """simulated rests this short are as often false as shoulders are."""
 STANDS_ON: Final = 0.1
 """... but not where the next one is off by less than this share of what had come: it stands on."""
-ALIKE_G: Final = 0.5
-"""Of more than those, beliefs whose weights differ by less than this are told as one: a fine
-scale over a load that creeps tells the same story in many ways."""
 HOPELESS: Final = 3e-4
 """Beliefs this much less probable than the best are dropped."""
 AS_CLOSE: Final = 10.0
@@ -234,12 +234,14 @@ def _alike_as_one(weighed: Sequence[Weighed]) -> list[Weighed]:
 
 
 def _story(belief: Belief) -> tuple[object, ...]:
-    weights = [belief.zero_g, belief.level_g, belief.start_g, belief.base_g]
+    weights = [belief.zero_g, belief.level_g, belief.start_g, belief.base_g, belief.net_g]
+    weights += [belief.level_u_g, belief.start_u_g, belief.base_u_g]
     shares = [*belief.closed, *(belief.ended.shares if belief.ended else ())]
     weights += [share.net_g for share in shares]
     return (
         *(belief.mode, belief.fresh, belief.group, belief.ahead, belief.coming, belief.origin),
         *(belief.clear, belief.strange, belief.weighed, belief.zero_guessed, belief.carried),
+        *(len(belief.closed), belief.ended is None, bool(belief.gestures)),
         *((share.group, share.clear) for share in shares),
         *(round(weight_g / ALIKE_G) for weight_g in weights),
     )

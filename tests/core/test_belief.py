@@ -74,7 +74,20 @@ def test_a_key_pressed_on_a_level_known_badly_makes_nothing_known_better() -> No
     assert keyed.net_g == belief.net_g == 100.0
     assert keyed.level_u_g == 0.3
     assert math.isclose(keyed.net_u_g, math.hypot(belief.net_u_g, 0.3))
-    assert (belief.zero_u_g, keyed.zero_u_g, keyed.lifted(-120.0).zero_u_g) == (0.0, 4.0, 0.0)
+    assert (belief.zero_u_g, keyed.zero_u_g, keyed.lifted(-118.0).zero_u_g) == (0.0, 4.0, 0.0)
+
+
+def test_a_zero_that_was_blurred_is_not_where_it_was_taken_to_be() -> None:
+    """Its being elsewhere moves nothing: the build comes back to what it was last shown at."""
+    for blurred_g, shown_g in ((4.0, 0.0), (0.1, 2.0)):
+        keyed = begun().fed(120.0, blurred_g, 1).shown_at(0.0, 0.3)
+        assert keyed.lifted(keyed.zero_g + 2.0).level_g == shown_g
+
+
+def test_a_key_pressed_on_the_empty_container_leaves_its_food_as_well_known() -> None:
+    tared = begun().shown_at(0.0, 0.3)
+    assert (tared.start_g, tared.start_u_g) == (0.0, 0.3)
+    assert math.isclose(tared.tare_u_g, begun().tare_u_g)
 
 
 @given(weights, weights, weights)

@@ -102,6 +102,13 @@ def test_a_fall_to_zero_that_is_a_jump_goes_no_further() -> None:
     assert min(rest.level_g for rest in stops(shown, rate_hz=20.0)) >= 0.0
 
 
+def test_what_only_looked_like_a_jump_hides_no_way() -> None:
+    """A build that is carried off goes on past zero; none of its levels lies below the pan."""
+    off = [0.0, -90.0, *[-115.0] * 4, -100.0, -60.0, -20.0, 40.0, 80.0]
+    shown = [115.0] * 20 + off + [100.0] * 12
+    assert [rest.level_g for rest in stops(shown, rate_hz=20.0) if rest.level_g < -120.0] == []
+
+
 def test_the_smaller_a_jump_the_likelier_it_is_a_load_that_passes_zero() -> None:
     small, large = (to_zero(at([g, g, 0.0]), 0.5) for g in (9.5, 240.0))
     assert small is not None

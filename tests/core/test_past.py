@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from scaled.core.event_line import event_line, rounded
 from scaled.core.events import Attribution, Event, Portion, Verdict
-from scaled.core.habit import CARRIED, FARTHEST, Deviations
+from scaled.core.habit import CARRIED, Deviations
 from scaled.core.past import PastSession, habit_from
 from scaled.core.session import Session
 from tests.core.scripted import CLEAN, STEPS, TRUTH, Cook, dish
@@ -189,8 +189,8 @@ def test_what_a_session_was_told_it_hands_on(told: dict[str, list[float]]) -> No
 
 
 def test_however_odd_it_is_what_a_session_was_told_it_stays_within_bounds() -> None:
-    odd = {"grain": (1.0, -1.0) * 50, "beans": (), "sauce": (FARTHEST, -FARTHEST) * 50}
-    assert Session(DISH, 1.0, habit=odd).habit == {"sauce": (FARTHEST, -FARTHEST) * (CARRIED // 2)}
+    odd = {"grain": (1.0, -1.0) * 50, "beans": (), "sauce": (0.2, -0.2) * 50}
+    assert Session(DISH, 1.0, habit=odd).habit == {"sauce": (0.2, -0.2) * (CARRIED // 2)}
 
 
 def test_what_passes_stays_the_profiles() -> None:

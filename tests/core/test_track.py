@@ -13,6 +13,7 @@ from scaled.core.belief import Mode
 from scaled.core.food import Move
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
+from scaled.core.share import Ended
 from scaled.core.track import MOST, Tracker
 from tests.core.scripted import dish
 
@@ -282,3 +283,18 @@ def test_of_too_many_beliefs_those_that_tell_the_same_story_are_one() -> None:
     tracker.beliefs = tuple((1.0, belief) for belief in left)
     tracker.change(lambda belief: belief)
     assert len(tracker.beliefs) < 4
+
+
+def test_stories_of_different_builds_are_not_alike() -> None:
+    """What is in this build and what was in the last one, food and none, vague and sharp."""
+    tracker = tracked(0.0, 20.0, 60.0, 100.0, 140.0, 200.0)
+    ((_, best), *_) = tracker.beliefs
+    ended = best._replace(closed=(), ended=Ended(best.closed, 120.0, 0.4))
+    none = best._replace(closed=(), ended=None)
+    vague = best._replace(start_u_g=20.0)
+    creeping = [best.at(best.level_g + 0.002 * i, 0.1) for i in range(MOST)]
+    odd = (ended, none, vague, best._replace(gestures=0))
+    tracker.beliefs = tuple((1.0, belief) for belief in (*creeping, *odd))
+    tracker.change(lambda belief: belief)
+    assert {belief for _, belief in tracker.beliefs} >= {*odd}
+    assert len(tracker.beliefs) < 4 + len(odd)
