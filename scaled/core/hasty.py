@@ -65,7 +65,8 @@ def finished_unseen(belief: Belief, change: Change, plan: Plan) -> Iterator[tupl
     """The build if all that was still to come was added at once before the lift.
 
     Yields:
-        Probability and the build; nothing where the rise was not about as much.
+        Probability and the build; nothing where the rise was not about as much, or where steps
+        passed over or left to other scales would be missing still.
     """
     steps = plan.here(belief.to_come)
     done = 1.0
@@ -83,7 +84,8 @@ def finished_unseen(belief: Belief, change: Change, plan: Plan) -> Iterator[tupl
         level_g = belief.level_g + came * rise_g / 2
         u_g = math.hypot(came * rise_g / 2, belief.level_u_g)
         after = after.begun((step,), level_g, u_g, 1)._replace(clear=False)
-    yield ALL_OF_IT * done, after
+    if not after.ahead:
+        yield ALL_OF_IT * done, after
 
 
 def _about(rise_g: float, change: Change, aim: Aim) -> bool:

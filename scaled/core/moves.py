@@ -225,8 +225,7 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
             yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
     for chance, after in finished_unseen(belief, change, plan):
         nothing -= chance
-        if not after.ahead:
-            yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
+        yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
     yield lift * nothing * leaving(belief, plan).chance, belief.lifted(y), Move.LIFTED
     if not belief.ahead:
         # What is taken back does not show as a rise.

@@ -116,6 +116,12 @@ def test_who_adds_all_that_is_missing_in_one_go_and_lifts_may_have_finished() ->
     assert build.level_g < after.start_g < after.level_g
 
 
+def test_what_was_passed_over_is_missing_still() -> None:
+    bowl = set_down.started(empty(0.0, 0.1), Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
+    beans_first = bowl.begun((1,), BOWL_G + 61.0, 0.3, 1)
+    assert finished(beans_first, 42.0) == []
+
+
 def test_a_whole_build_may_come_before_the_pan_rests() -> None:
     bowl = set_down.started(empty(0.0, 0.1), Rest(0.0, 1.0, BOWL_G, 0.3), 4, None)
     ((chance, after),) = finished(bowl, 222.0)
