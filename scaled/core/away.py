@@ -43,7 +43,7 @@ WIDEST_G: Final = 6000.0
 P_REZEROED: Final = 0.005
 """The tare or zero key, by habit."""
 KEYED_SPREAD_G: Final = 0.3
-"""... and so does what was set to zero with the key, by a hand that had just moved."""
+"""What was set to zero with the key is shown within this of it: a hand had just moved."""
 BELOW_ZERO_G: Final = -5.0
 """No load is less than none: a level this far below zero means that the zero was wrong."""
 P_LOST: Final = 0.01
