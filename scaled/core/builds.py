@@ -47,7 +47,8 @@ class Builds:
         """What goes to other scales and comes from them."""
         self.ledger = Ledger(plan, 0, 0.0)
         """What has been said of the build on the pan, or of the last one."""
-        self._left_s: float | None = None
+        self.left_s: float | None = None
+        """Since when the build is off the pan; None while it is on it, or there is none."""
         self._not_over = self.tracker.beliefs  # looked at: only a rest makes it over
 
     @property
@@ -88,7 +89,7 @@ class Builds:
         """
         self.tracker.condition(lambda belief: belief.fresh)
         ends = [(chance, b.ended) for chance, b in self.tracker.beliefs if b.ended is not None]
-        left_s = begin_s if self._left_s is None else self._left_s
+        left_s = begin_s if self.left_s is None else self.left_s
         told: list[Event] = []
         departure, self.handoff.departure = self.handoff.departure, None
         if departure is not None and departure.onward:
@@ -105,15 +106,15 @@ class Builds:
         """Mark since when the build is off the pan, and what came from other scales."""
         best = self.tracker.beliefs[0][1]
         if best.mode is Mode.OFF:
-            self._left_s = rest.begin_s if self._left_s is None else self._left_s
+            self.left_s = rest.begin_s if self.left_s is None else self.left_s
             self.handoff.follow(self.tracker.beliefs, self.ledger, t)
         elif not best.fresh:  # what may be the next container leaves it open
-            self._left_s = self.handoff.departure = None
+            self.left_s = self.handoff.departure = None
         return self.handoff.arrived(self.ledger, t)
 
     def gone(self, t: float) -> list[Event]:
         """A complete build that stayed off the pan is finished."""
-        if self._left_s is None or t - self._left_s < GONE_S:
+        if self.left_s is None or t - self.left_s < GONE_S:
             return []
         if self.tracker.beliefs is self._not_over:
             return []
@@ -121,7 +122,7 @@ class Builds:
             self._not_over = self.tracker.beliefs
             return []
         asked_back = self.guide.probability(self._is_over) < EVEN
-        return [] if asked_back and t - self._left_s < ASKED_BACK_S else self.end(t)
+        return [] if asked_back and t - self.left_s < ASKED_BACK_S else self.end(t)
 
     def _is_over(self, belief: Belief) -> bool:
         return belief.mode is Mode.OFF and complete(belief, self._plan)
@@ -160,8 +161,8 @@ class Builds:
         ends = [(chance, b.end()) for chance, b in self.tracker.beliefs if b.mode in held]
         if not ends or not self.number:  # what stood there all along was never called a build
             return []
-        on_pan = self._left_s is None
-        left_s = t if self._left_s is None else self._left_s
+        on_pan = self.left_s is None
+        left_s = t if self.left_s is None else self.left_s
         told = self._close(ends, t, left_s, cut=cut and on_pan)
         self._forget()
         return told
@@ -181,5 +182,5 @@ class Builds:
     def _forget(self) -> None:
         self.tracker.change(by_hand.emptied)
         self.guide.follow(self.tracker)
-        self._left_s = None
+        self.left_s = None
         self.handoff.departure = None

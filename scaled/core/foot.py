@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final, NamedTuple
 
-from scaled.core.newest import Sample, earlier
+from scaled.core.newest import Sample
 from scaled.core.noise import Grain
 from scaled.core.shoulder import LEAST_SPEED, SPAN_S, STILL_LEFT_S, Stop
 
@@ -62,18 +62,21 @@ class Foot:
         """A level was told, by whomever: look for what rises from it."""
         self._told_s, self._told_g = at_s, level_g
 
-    def read(self, window: Sequence[Sample]) -> Stop | None:
-        """Take the newest reading, last in ``window``, oldest first; tell a foot just left."""
+    def read(self, window: Sequence[Sample], began: Sample) -> Stop | None:
+        """Take the newest reading; tell a foot just left.
+
+        Args:
+            window: The newest readings, oldest first.
+            began: The one ``SPAN_S`` before the last.
+        """
         now_s, now_g = window[-1]
-        if now_g - self._told_g < self._least_g or not LASTS_S < now_s - self._told_s < math.inf:
+        if not LASTS_S < now_s - self._told_s < math.inf or now_g - self._told_g < self._least_g:
             return None
-        began = earlier(window, SPAN_S)
-        if began is None:
+        lasted_s, high_g = began[0] - self._told_s, began[1] - self._told_g
+        if lasted_s < LASTS_S or high_g < self._least_g:
             return None
         rise = _Stretch(began, window[-1])
-        lasted_s, high_g = began[0] - self._told_s, began[1] - self._told_g
-        fast = rise.speed >= LEAST_SPEED * self._grain.division_g
-        if lasted_s < LASTS_S or not fast or high_g < self._least_g:
+        if rise.speed < LEAST_SPEED * self._grain.division_g:
             return None
         foot = [one for one in window if self._told_s <= one[0] <= began[0]]
         if rise.speed * lasted_s < STEEPER * high_g or self._fell(foot):

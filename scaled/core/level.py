@@ -53,7 +53,7 @@ def steadiest(
 
     Args:
         samples: Readings, oldest first, at least one.
-        least: Shortest stretch to look at, s, and fewest readings.
+        least: Shortest stretch to look at, s, and fewest readings, two or more.
         grain: The scale's.
         since_s: Later readings only.
 
@@ -62,9 +62,10 @@ def steadiest(
     """
     least_s, least_n = least[0] - SLACK_S, least[1]
     newest_s, origin_g = samples[-1]
-    if newest_s - since_s < least_s:
-        return None
     widest_g = max(RANGE * grain.division_g, NOISE_RANGE * grain.noise_g)
+    too_few = newest_s - since_s < least_s or len(samples) < least_n
+    if too_few or abs(samples[-least_n][1] - origin_g) > widest_g:
+        return None
     line = Line(newest_s, origin_g)
     waiting: list[Sample] = []
     low = high = origin_g

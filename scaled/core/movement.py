@@ -9,11 +9,11 @@ from typing import Final
 from scaled.core.foot import Foot
 from scaled.core.jump import Jump, passes_zero, to_zero
 from scaled.core.level import Level, steadiest
-from scaled.core.newest import Newest, Sample
+from scaled.core.newest import Newest, Sample, earlier
 from scaled.core.noise import Grain, shaking
 from scaled.core.rest import GAP_S, MEMORY_S, Rest
 from scaled.core.rise import LARGE, LARGE_G, LARGE_NOISE, rise_s
-from scaled.core.shoulder import Shoulders, Stop
+from scaled.core.shoulder import SPAN_S, Shoulders, Stop
 from scaled.core.valley import Valley
 
 LEAST: Final = (0.4, 3)
@@ -59,6 +59,7 @@ class Movement:
 
     Attributes:
         left: Something was shown that is not at that rest's level.
+        samples: Its newest readings, oldest first.
     """
 
     __slots__ = (
@@ -79,6 +80,7 @@ class Movement:
         "_unseen_s",
         "_watchers",
         "left",
+        "samples",
     )
 
     def __init__(
@@ -101,15 +103,11 @@ class Movement:
         self._before_g: list[float] = []
         self._jump: Jump | None = None
         self._newest = Newest(MEMORY_S)
+        self.samples: Sequence[Sample] = self._newest.samples
         self._watchers = self._aside = self._watching(agreed_s, left_g)
         self._halted = False
         for t, weight_g in samples:
             self._keep(t, weight_g)
-
-    @property
-    def samples(self) -> Sequence[Sample]:
-        """Its newest readings, oldest first."""
-        return self._newest.samples
 
     @property
     def provisional(self) -> Level | None:
@@ -159,14 +157,14 @@ class Movement:
             self._unseen_s += t - self._seen_s
             self._again_at = t
             self._before_g = self._way(t)
-            self._newest = Newest(MEMORY_S)
+            self._newest.forget()
         self._newest.add(t, weight_g)
         before, self._jump = self._jump, self._jumped_to_zero(weight_g)
-        if self._jump is None and before is not None:
-            self._watchers = self._aside  # it was none
-        elif self._jump is not before:
-            # What was shown before is no way that the load went.
-            self._aside, self._watchers = self._watchers, self._watching(t, 0.0)
+        if self._jump is not before:
+            if self._jump is None:
+                self._watchers = self._aside  # it was none
+            else:  # what was shown before is no way that the load went
+                self._aside, self._watchers = self._watchers, self._watching(t, 0.0)
         self.left = self.left or abs(weight_g - self._left_g) > self._near_g
         self._seen_s = max(t, self._seen_s)
 
@@ -271,8 +269,9 @@ class Movement:
         if self._jump is not None:
             window = [one for one in window if one[0] >= self._jump.at_s]
         shoulders, valley, foot = self._watchers
-        stop, low = shoulders.read(window), valley.read(window)
-        stop = stop or low or foot.read(window)
+        stop, before = valley.read(window), earlier(window, SPAN_S)
+        if before is not None:
+            stop = shoulders.read(window, before) or stop or foot.read(window, before)
         if stop is not None:
             valley.told(stop.level_g)
             foot.told(stop.end_s, stop.level_g)

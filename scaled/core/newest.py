@@ -50,6 +50,10 @@ class Newest:
         for t, weight_g in samples:
             self.add(t, weight_g)
 
+    def forget(self) -> None:
+        """Forget them all."""
+        self.samples.clear()
+
     def add(self, t: float, weight_g: float) -> None:
         """Take one reading, not before the last."""
         samples = self.samples

@@ -146,8 +146,8 @@ class Session:
         if change is not None:
             told += self._rested(*change, t)
             self._lead(t)
-        if self._settler.resting:  # else what moves may be the build that is set back
-            told += self._builds.gone(t)
+        if self._builds.left_s is not None and self._settler.resting:
+            told += self._builds.gone(t)  # else what moves may be the build that is set back
         return told
 
     def command(self, command: Command, t: float) -> list[Event]:

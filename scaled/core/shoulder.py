@@ -73,16 +73,20 @@ class Shoulders:
         self._slowest = self._since_s = math.inf
         self._slow_at = (0.0, 0.0)
 
-    def read(self, window: Sequence[Sample]) -> Stop | None:
-        """Take the newest reading, last in ``window``, oldest first; tell a stop just left."""
-        speed = _speed(window)
-        if speed is None:
-            return None
+    def read(self, window: Sequence[Sample], before: Sample) -> Stop | None:
+        """Take the newest reading; tell a stop just left.
+
+        Args:
+            window: The newest readings, oldest first.
+            before: The one ``SPAN_S`` before the last.
+        """
+        t, weight_g = window[-1]
+        speed = (weight_g - before[1]) / (t - before[0])
         fast = abs(speed)
         if fast > self._fastest and self._slowest == math.inf:
             self._start(fast, math.copysign(1.0, speed))
         elif fast < SLOWED * self._fastest and fast < self._slowest:
-            self._since_s = min(self._since_s, window[-1][0])
+            self._since_s = min(self._since_s, t)
             self._slowest, self._slow_at = fast, window[-1]
         elif self._left(fast):
             return self._stop(speed, window)
@@ -134,8 +138,3 @@ def _to_lowest(window: Sequence[Sample], since_s: float) -> list[Sample]:
     """Readings up to the lowest one since then."""
     low = min((one for one in window if one[0] >= since_s), key=lambda one: one[1])
     return [one for one in window if one[0] <= low[0]]
-
-
-def _speed(window: Sequence[Sample]) -> float | None:
-    begin, (t, weight_g) = earlier(window, SPAN_S), window[-1]
-    return None if begin is None else (weight_g - begin[1]) / (t - begin[0])

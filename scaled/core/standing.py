@@ -81,16 +81,16 @@ class Standing:
 
     def read(self, t: float, weight_g: float) -> Phase | None:
         """Take one reading; tell when the level got sharper or the rest ended."""
-        seen_s = self._memory.samples[-1][0]
+        memory, grain = self._memory, self._grain
+        seen_s = memory.samples[-1][0]
         if t - seen_s > GAP_S:
             return self._interrupted(seen_s, t, weight_g)
-        grain = self._grain
         off_g = abs(weight_g - self.rest.level_g)
-        if off_g > max(LEFT * grain.division_g, LEFT_NOISE * grain.noise_g):
+        if off_g > LEFT * grain.division_g and off_g > LEFT_NOISE * grain.noise_g:
             return self._strayed(t, weight_g)
         # One reading alone was off: garbled, not a movement.
         self.stray = None
-        self._memory.add(t, weight_g)
+        memory.add(t, weight_g)
         walk_g = WALK * grain.division_g
         if off_g <= walk_g + grain.noise_g:
             self.agreed_s = t

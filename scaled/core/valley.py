@@ -53,9 +53,11 @@ class Valley:
             return None
         division_g = self._grain.division_g
         deep_g = max(DEEP * division_g, DEEP_NOISE * self._grain.noise_g)
+        if bottom_g > self._told_g - deep_g:
+            return None
         if _is_lonely(window, deep_g):
             self.told(self._told_g)
-        elif bottom_g <= self._told_g - deep_g and weight_g >= self._told_g + deep_g:
+        elif weight_g >= self._told_g + deep_g:
             return self._stop(t)
         return None
 

@@ -12,6 +12,7 @@ from scaled.core.rest import Phase, Rest
 from scaled.core.settle import Settler
 from scaled.core.shoulder import Stop
 from tests.core.scripted_scale import Scale
+from tests.core.watched import looked
 
 Move = tuple[float, float]
 FOOT = (100.0, 102.0, 105.0, 106.0, 106.0, 107.0, 117.0, 137.0, 157.0)
@@ -34,7 +35,7 @@ def seen(
     """The feet of what is shown, from a rest at 100 g whose last reading is the first."""
     foot = Foot(Grain(1.0, noise_g), told_s, 100.0)
     window = [(every_s * i, weight) for i, weight in enumerate(weights)]
-    stops = [foot.read(window[: i + 1]) for i in range(len(window))]
+    stops = [looked(foot, window[: i + 1]) for i in range(len(window))]
     return [stop for stop in stops if stop]
 
 
@@ -101,7 +102,7 @@ def test_high_only_since_the_rise_is_no_foot() -> None:
 
 def test_a_foot_of_which_one_reading_came_is_none() -> None:
     foot = Foot(Grain(1.0, 0.1), 0.0, 100.0)
-    assert foot.read([(0.5, 102.0), (0.7, 140.0)]) is None
+    assert looked(foot, [(0.5, 102.0), (0.7, 140.0)]) is None
 
 
 def test_where_nothing_was_told_nothing_rises_from_it() -> None:

@@ -14,6 +14,7 @@ from scaled.core.rest import Phase, Rest
 from scaled.core.settle import Settler
 from scaled.core.shoulder import Shoulders, Stop
 from tests.core.scripted_scale import Scale
+from tests.core.watched import looked
 
 Part = tuple[float, float]
 """How much the load changes, g, and over how long, s."""
@@ -108,7 +109,7 @@ def test_food_that_comes_while_a_press_still_fades_comes_onto_what_lay_there(
 def test_a_stop_in_a_fall_lies_below_it_by_what_was_still_to_come() -> None:
     shown = [200.0, 170.0, 140.0, 120.0, 110.0, 106.0, 104.0, 103.0, 102.0, 140.0]
     shoulders, window = Shoulders(0.5), [(0.1 * i, weight) for i, weight in enumerate(shown)]
-    *none, stop = [shoulders.read(window[: i + 1]) for i in range(len(window))]
+    *none, stop = [looked(shoulders, window[: i + 1]) for i in range(len(window))]
     assert not any(none)
     assert stop is not None
     # It fell by 2 g in the last 0.2 s: 1 g more would have followed, or 2 g, or none.
@@ -139,7 +140,7 @@ def test_a_stop_on_top_is_believed_the_more_the_longer_it_lasted() -> None:
         shoulders, window, stops = Shoulders(1.0), [(0.0, 0.0)], list[Stop | None]()
         for by_g in [20.0] * 5 + [0.0] * stood + [-20.0] * 5:
             window.append((window[-1][0] + 0.05, window[-1][1] + by_g))
-            stops.append(shoulders.read(window))
+            stops.append(looked(shoulders, window))
         (stop,) = (stop for stop in stops if stop)
         doubts.append(stop.doubt)
     assert doubts[0] > doubts[1] > 1 > doubts[2]
@@ -147,8 +148,8 @@ def test_a_stop_on_top_is_believed_the_more_the_longer_it_lasted() -> None:
 
 def test_too_few_readings_tell_nothing() -> None:
     shoulders = Shoulders(1.0)
-    assert shoulders.read([(0.0, 0.0)]) is None
-    assert shoulders.read([(0.0, 0.0), (0.05, 300.0)]) is None
+    assert looked(shoulders, [(0.0, 0.0)]) is None
+    assert looked(shoulders, [(0.0, 0.0), (0.05, 300.0)]) is None
 
 
 loads = st.lists(st.floats(-1e5, 1e5), max_size=60)
@@ -163,7 +164,7 @@ def test_any_movement_makes_well_formed_stops(
     stops: list[Stop] = []
     for i, weight in enumerate(weights):
         window.append((i / rate_hz, weight))
-        stop = shoulders.read(window)
+        stop = looked(shoulders, window)
         if stop is not None:
             assert stop.begin_s <= stop.end_s == window[-1][0]
             assert division_g <= stop.u_g < math.inf
