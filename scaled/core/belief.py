@@ -180,6 +180,12 @@ class Belief(NamedTuple):
         new[_CLEAR], new[_STRANGE] = False, True
         return _belief(new)
 
+    def doubted(self) -> Belief:
+        """The same build; what is in the open step is in doubt."""
+        new: list[object] = [*self]
+        new[_CLEAR] = False
+        return _belief(new)
+
     def shown_at(self, level_g: float, level_u_g: float) -> Belief:
         """The same build, shown at another level: the display jumped, the load did not.
 

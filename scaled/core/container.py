@@ -121,7 +121,7 @@ class Containers:
 
     def familiar(self, weight_g: float, u_g: float) -> float:
         """The part of :meth:`density` that the known ones make."""
-        return math.fsum(known.share * known.density(weight_g, u_g) for known in self.known)
+        return _familiar(self, weight_g, u_g)
 
     def guess(self, weight_g: float, u_g: float) -> Guess:
         """Which container weighs this.
@@ -164,6 +164,11 @@ def _density(containers: Containers, weight_g: float, u_g: float) -> float:
     if weight_g <= 0.0:
         return 0.0
     return containers.familiar(weight_g, u_g) + containers.others(weight_g)
+
+
+@lru_cache(ASKED_AGAIN)
+def _familiar(containers: Containers, weight_g: float, u_g: float) -> float:
+    return math.fsum([known.share * known.density(weight_g, u_g) for known in containers.known])
 
 
 def spread_g(container: Container | OtherContainer) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from enum import Enum
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core import gesture
@@ -45,8 +45,9 @@ class Move(Enum):
 Successor = tuple[float, Belief, Move]
 NOTHING: Final = 3e-11
 """Densities below this are hopeless beside "something unexplained" and left out."""
-NEGLIGIBLE: Final = 3e-5
-"""... and so are those this much lower than another's: ten equal ones would not matter."""
+NEGLIGIBLE: Final = 1e-4
+"""... and so are those this much lower than another's: three that are equal are still dropped,
+also where they are what the screen asked for."""
 DIP: Final = 6.0
 """A dip is this many standard uncertainties deep,"""
 DIP_SHARE: Final = 0.05
@@ -95,24 +96,27 @@ class Change(NamedTuple):
         fell_g = self.rest.level_g - self.by_g - self.rest.trough_g
         return self.by_g > 0 and fell_g > DIP * self.u_g and fell_g > DIP_SHARE * self.by_g
 
-    @classmethod
+    @staticmethod
     def of(
-        cls, belief: Belief, rest: Rest, last_g: float | None = None, least: float = NOTHING
+        belief: Belief, rest: Rest, last_g: float | None = None, least: float = NOTHING
     ) -> Change:
         """The change from a belief to a rest; the one before was at ``last_g``."""
         u = math.hypot(rest.u_g, belief.level_u_g)
         y = rest.level_g
         again_g = None if last_g is None or belief.level_g == last_g else y - last_g
-        return cls(rest, y - belief.level_g, u, y - belief.zero_g, again_g, least)
+        return _change((rest, y - belief.level_g, u, y - belief.zero_g, again_g, least))
 
     def amid(self, chance: float) -> Change:
         """The same where it comes about only with something of this probability."""
-        return Change(*self[:-1], self.least / chance)
+        return _change((*self[:-1], self.least / chance))
 
     def beside(self, density: float) -> Change:
         """The same where something else has this density."""
         least = NEGLIGIBLE * density
-        return Change(*self[:-1], least) if least > self.least else self
+        return _change((*self[:-1], least)) if least > self.least else self
+
+
+_change = partial(tuple.__new__, Change)  # its fields are not counted: there are many of them
 
 
 def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -140,7 +144,7 @@ def fed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     moves_on = now.done if made else 1 - in_turn
     yield from _begun(belief, change, plan, steps, moves_on)
     if to_come and len(belief.group) == 1:
-        chances = Chances(chance, moves_on * dict(steps)[to_come[0]])
+        chances = Chances(chance, moves_on * steps[len(passed)][1])
         yield from _together(belief, to_come, change, plan, chances)
 
 

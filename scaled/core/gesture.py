@@ -23,6 +23,8 @@ TRIM: Final = 0.05
 """Spread of a bit more on a step that was good already, as a share of the target."""
 FINE_G: Final = 0.6
 """Spread that no gesture goes below: crumbs and drops."""
+DENSEST: Final = 1 / FINE_G
+"""No gesture is of a higher density, 1/g."""
 SURPRISE: Final = 0.06
 """Share of gestures of no particular size, up to ``LARGEST`` targets."""
 LOOSE_SURPRISE: Final = 0.35
@@ -182,7 +184,7 @@ def added(aim: Aim, net_g: float, gestures: int, amount_g: float, u_g: float) ->
     heaped = net_g + size > HEAPED * aim.band.target_g
     repeats = REPEATS_HEAPED if heaped else REPEATS
     correction = (1 - repeats) * normal(amount_g - wanted, spread)
-    again = repeats * normal(amount_g - size, math.hypot(GESTURE_SPREAD * size, u_g))
+    again = repeats * normal(amount_g - size, math.hypot(GESTURE_SPREAD * size + FINE_G, u_g))
     return surprise + (1 - odd) * (correction + again)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core import gesture
 
@@ -38,27 +38,43 @@ def rise(belief: Belief, change: Change) -> float:
     return max(change.rest.peak_g - belief.level_g, 0.0)
 
 
-def added_unseen(
-    belief: Belief, change: Change, plan: Plan
-) -> Iterator[tuple[float, bool, Belief]]:
-    """What food added unweighed made of the build.
+class Unseen(NamedTuple):
+    """Food that was added unweighed.
 
     How much it was is not known: something between nothing and the rise.
 
-    Yields:
-        Probability, whether the display rose by about as much, and the build.
+    Attributes:
+        chance: Probability of it.
+        seen: The display rose by about as much.
+        group: The step, or two poured together, that got it.
+        rise_g: How far the display rose.
     """
-    rise_g = rise(belief, change)
-    now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
-    level_g, u_g = belief.level_g + rise_g / 2, math.hypot(rise_g / 2, belief.level_u_g)
-    seen = _about(rise_g, change, plan.aim(belief.group))
-    more = belief.fed(level_g, u_g, belief.gestures + 1)
-    yield _chance(seen=seen) * now.more, seen, more._replace(clear=False)
+
+    chance: float
+    seen: bool
+    group: tuple[int, ...]
+    rise_g: float
+
+    def put_into(self, belief: Belief) -> Belief:
+        """The build with it."""
+        level_g = belief.level_g + self.rise_g / 2
+        u_g = math.hypot(self.rise_g / 2, belief.level_u_g)
+        if self.group == belief.group:
+            return belief.fed(level_g, u_g, belief.gestures + 1).doubted()
+        return belief.begun(self.group, level_g, u_g, 1).doubted()
+
+
+def added_unseen(belief: Belief, change: Change, plan: Plan) -> list[Unseen]:
+    """What food may have been added unweighed: more of the open step, or the first of the next."""
+    rise_g, aim = rise(belief, change), plan.aim(belief.group)
+    now = gesture.intent(aim, belief.net_g, belief.gestures)
+    seen = _about(rise_g, change, aim)
+    added = [Unseen(_chance(seen=seen) * now.more, seen, belief.group, rise_g)]
     if belief.ahead and belief.gestures:
         following = belief.ahead[:1]
         seen = _about(rise_g, change, plan.aim(following))
-        begun = belief.begun(following, level_g, u_g, 1)
-        yield _chance(seen=seen) * now.done, seen, begun._replace(clear=False)
+        added.append(Unseen(_chance(seen=seen) * now.done, seen, following, rise_g))
+    return added
 
 
 def finished_unseen(belief: Belief, change: Change, plan: Plan) -> Iterator[tuple[float, Belief]]:
@@ -68,6 +84,9 @@ def finished_unseen(belief: Belief, change: Change, plan: Plan) -> Iterator[tupl
         Probability and the build; nothing where the rise was not about as much, or where steps
         passed over or left to other scales would be missing still.
     """
+    rise_g = rise(belief, change)
+    if rise_g <= CLEAR_U * change.rest.u_g:
+        return
     steps = plan.here(belief.to_come)
     done = 1.0
     if belief.gestures:
@@ -75,15 +94,15 @@ def finished_unseen(belief: Belief, change: Change, plan: Plan) -> Iterator[tupl
     else:
         steps = (*belief.group, *steps)
     all_g = sum(plan.aims[step].usual_g for step in steps)
-    rise_g, (least, most) = rise(belief, change), ABOUT_ALL
-    if len(steps) < 2 or not max(least * all_g, CLEAR_U * change.rest.u_g) < rise_g < most * all_g:
+    least, most = ABOUT_ALL
+    if len(steps) < 2 or not least * all_g < rise_g < most * all_g:
         return
     came, after = 0.0, belief
     for step in steps:
         came += plan.aims[step].usual_g / all_g
         level_g = belief.level_g + came * rise_g / 2
         u_g = math.hypot(came * rise_g / 2, belief.level_u_g)
-        after = after.begun((step,), level_g, u_g, 1)._replace(clear=False)
+        after = after.begun((step,), level_g, u_g, 1).doubted()
     if not after.ahead:
         yield ALL_OF_IT * done, after
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from functools import cache, partial
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from scaled.core.verdict import COVERAGE
@@ -49,10 +48,12 @@ def likeliest_share(
         Probability and outcome; None means that nothing was added for the step.
     """
     outcomes: dict[object, list[tuple[float, Share | None]]] = {}
-    said = cache(partial(outcome, plan=plan))  # most beliefs have closed the step alike
+    said: dict[Share | None, object] = {}  # most beliefs have closed the step alike
     for chance, it in weighed:
         share = _share_of(step, shares(it))
-        outcomes.setdefault(said(share), []).append((chance, share))
+        if share not in said:
+            said[share] = outcome(share, plan)
+        outcomes.setdefault(said[share], []).append((chance, share))
     likeliest = max(outcomes.values(), key=lambda outcome: sum(mass for mass, _ in outcome))
     return sum(mass for mass, _ in likeliest), _mixed(likeliest, plan)
 

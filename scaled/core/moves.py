@@ -166,13 +166,15 @@ def _keyed(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
     if y <= 0 or change.by_g > LITTLE * y:
         return
     chance = plan.keys.on(belief).often(P_KEYED_FED)
+    if chance * gesture.DENSEST <= change.least:
+        return
     if chance * densest(belief, y, change.u_g, plan) <= change.least:
         return
     keyed = belief.shown_at(0.0, change.rest.u_g)
     shown = Change.of(keyed, change.rest, least=change.least / chance)
     for density, after, move in fed(keyed, shown, plan):
         # The key may have hidden some of it: zero was never seen at rest.
-        yield chance * density, after._replace(clear=False), move
+        yield chance * density, after.doubted(), move
 
 
 def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -181,9 +183,10 @@ def _keyed_moving(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
     near_zero = P_KEYED_MOVING * normal(y, math.hypot(moving_g, change.rest.u_g))
     if near_zero * HASTY <= change.least:
         return
-    for chance, seen, after in added_unseen(belief, change, plan):
-        if seen and near_zero * chance > change.least:
-            yield near_zero * chance, after.shown_at(y, change.rest.u_g), Move.REZEROED
+    for food in added_unseen(belief, change, plan):
+        if food.seen and near_zero * food.chance > change.least:
+            after = food.put_into(belief).shown_at(y, change.rest.u_g)
+            yield near_zero * food.chance, after, Move.REZEROED
 
 
 def _leaving(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
@@ -219,10 +222,11 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
     # A shoulder near zero tells that the pan is empty, not where its zero is.
     y = change.rest.level_g if change.rest.settled else belief.zero_g
     nothing = 1.0
-    for chance, _, after in added_unseen(belief, change, plan):
-        nothing -= chance
-        if len(belief.ahead) <= 1 and not after.ahead:
-            yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
+    for food in added_unseen(belief, change, plan):
+        nothing -= food.chance
+        if belief.ahead in {(), food.group}:
+            after = food.put_into(belief).lifted(y)
+            yield lift * food.chance * P_DONE, after, Move.LIFTED
     for chance, after in finished_unseen(belief, change, plan):
         nothing -= chance
         yield lift * chance * P_DONE, after.lifted(y), Move.LIFTED
@@ -230,7 +234,7 @@ def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterato
     if not belief.ahead:
         # What is taken back does not show as a rise.
         now = gesture.intent(plan.aim(belief.group), belief.net_g, belief.gestures)
-        doubted = belief._replace(clear=False).lifted(y)
+        doubted = belief.doubted().lifted(y)
         yield lift * NOT_HASTY * P_DONE * now.back, doubted, Move.LIFTED
 
 

@@ -49,23 +49,8 @@ def placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterato
     alone = chance * plan.containers.density(change.above_g, change.rest.u_g)
     if alone > change.least:
         yield alone, begun, Move.PLACED
-    # The container was never weighed alone: its weight is the written one of one that is right.
-    aim, right = plan.aims[0], plan.containers.right
-    each = chance / len(right)
-    together = each * P_PLACED_FED * (EXCHANGED if laden(belief) else 1.0)
-    for known in right:
-        more_g = change.above_g - known.tare_g
-        if more_g <= 0:
-            continue
-        u_base = math.hypot(known.spread_g, change.rest.u_g)
-        started = set_down.standing(begun, known.tare_g, u_base)
-        held = each * P_HELD * flat(more_g, HELD_G)
-        if held > change.least:
-            yield held, started.at(started.base_g, u_base), Move.PLACED
-        density = together * gesture.added(aim, 0.0, 0, more_g, u_base)
-        if density > change.least:
-            scoops = max(1, round(more_g / aim.scoop_g))
-            yield density, started._replace(gestures=scoops), Move.PLACED
+    odds = EXCHANGED if laden(belief) else 1.0
+    yield from _placed_fed(begun, change, plan, (chance, chance * P_PLACED_FED * odds))
     yield from _placed_keyed(begun, change, plan, chance)
     # A bowl with food in it: from another scale, or filled where nobody weighed it.
     for density, after, move in arriving(belief, change, plan, ended):
@@ -73,6 +58,38 @@ def placed(belief: Belief, change: Change, plan: Plan, chance: float) -> Iterato
     filled = chance * P_FILLED
     for density, after in under_way(begun, plan, change.least / filled):
         yield filled * density, after, Move.PLACED
+
+
+def _placed_fed(
+    begun: Belief, change: Change, plan: Plan, chances: tuple[float, float]
+) -> Iterator[Successor]:
+    """A container under a hand that holds it, or with its first food.
+
+    It was never weighed alone: its weight is the written one of one that is right.
+
+    Args:
+        begun: What stands there taken for an empty container.
+        change: How much heavier the pan is.
+        plan: What the build should be.
+        chances: Probabilities that a container comes next, and that it comes with food.
+    """
+    aim, right = plan.aims[0], plan.containers.right
+    each, together = (chance / len(right) for chance in chances)
+    for known in right:
+        more_g = change.above_g - known.tare_g
+        if more_g <= 0:
+            continue
+        u_base = math.hypot(known.spread_g, change.rest.u_g)
+        held = each * P_HELD * flat(more_g, HELD_G)
+        density = together * gesture.added(aim, 0.0, 0, more_g, u_base)
+        if max(held, density) <= change.least:
+            continue
+        started = set_down.standing(begun, known.tare_g, u_base)
+        if held > change.least:
+            yield held, started.at(started.base_g, u_base), Move.PLACED
+        if density > change.least:
+            scoops = max(1, round(more_g / aim.scoop_g))
+            yield density, started._replace(gestures=scoops), Move.PLACED
 
 
 def _placed_keyed(begun: Belief, change: Change, plan: Plan, chance: float) -> Iterator[Successor]:

@@ -146,8 +146,9 @@ class Session:
         if change is not None:
             told += self._rested(*change, t)
             self._lead(t)
+        # What moves may be the build that is set back.
         if self._builds.left_s is not None and self._settler.resting:
-            told += self._builds.gone(t)  # else what moves may be the build that is set back
+            told += self._builds.gone(t)
         return told
 
     def command(self, command: Command, t: float) -> list[Event]:

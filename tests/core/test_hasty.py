@@ -41,7 +41,7 @@ def lifted_after(belief: Belief, rise_g: float) -> Change:
 def unseen(belief: Belief, rise_g: float) -> dict[tuple[int, ...], bool]:
     """Which step may have got food, and whether the rise was about as much."""
     means = added_unseen(belief, lifted_after(belief, rise_g), PLAN)
-    return {after.group: seen for _, seen, after in means}
+    return {food.group: food.seen for food in means}
 
 
 @pytest.mark.parametrize(
@@ -66,23 +66,26 @@ def test_a_rise_that_may_be_noise_is_none() -> None:
     last = holding(3)
     change = lifted_after(last, 8.0)
     shaky = change._replace(rest=change.rest._replace(u_g=2.5))
-    assert [seen for _, seen, _ in added_unseen(last, shaky, PLAN)] == [False]
+    assert [food.seen for food in added_unseen(last, shaky, PLAN)] == [False]
 
 
 def test_it_is_likelier_when_seen_and_never_clear() -> None:
     build = holding(0)
-    for _, seen, after in added_unseen(build, lifted_after(build, 15.0), PLAN):
-        assert not after.clear
-        assert seen is (after.group == (0,))
+    for food in added_unseen(build, lifted_after(build, 15.0), PLAN):
+        assert not food.put_into(build).clear
+        assert food.seen is (food.group == (0,))
     for rise_g, most in ((15.0, HASTY), (0.0, NOT_HASTY)):
-        assert sum(c for c, _, _ in added_unseen(build, lifted_after(build, rise_g), PLAN)) <= most
+        foods = added_unseen(build, lifted_after(build, rise_g), PLAN)
+        assert sum(food.chance for food in foods) <= most
 
 
 def test_how_much_came_is_somewhere_between_nothing_and_the_rise() -> None:
     build = holding(0)
     change = lifted_after(build, 50.0)
     assert rise(build, change) == pytest.approx(50.0)
-    for _, _, after in added_unseen(build, change, PLAN):
+    for food in added_unseen(build, change, PLAN):
+        after = food.put_into(build)
+        assert after.group == food.group
         assert after.level_g - build.level_g == pytest.approx(25.0)
         assert after.level_u_g == pytest.approx(25.0, abs=0.1)
 

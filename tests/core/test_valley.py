@@ -57,6 +57,14 @@ def test_what_still_fell_before_the_bottom_counts_in_its_uncertainty() -> None:
     assert valley.read([*seen, (0.3, 160.0)]) is None  # it is told once
 
 
+def test_the_first_reading_after_a_level_may_be_the_bottom() -> None:
+    valley = Valley(Grain(1.0, 0.1), 100.0)
+    assert valley.read([(0.0, 90.0)]) is None
+    stop = valley.read([(0.0, 90.0), (0.1, 130.0)])
+    assert stop is not None
+    assert (stop.begin_s, stop.end_s, stop.level_g) == (0.0, 0.1, 90.0)
+
+
 def test_one_garbled_reading_is_no_valley() -> None:
     valley = Valley(Grain(0.2, 0.1), 18.4)
     weights = (21.8, 42.2, 53.0, 55.0, 15.2, 55.2, 55.4)
