@@ -118,7 +118,7 @@ class Tracker:
                 known = meant[belief] = Meant(least, max(map(_WEIGHT, means), default=0.0), means)
             most = max(most, chance * known.densest)
             looks.append((chance, belief, known))
-        grown = _merged(_hopeful(looks, NEGLIGIBLE * most))
+        grown = _merged(_hopeful(looks, NEGLIGIBLE * most), _BUT_GESTURES)
         if factor is not None:
             grown = [(chance * factor(belief), belief) for chance, belief in grown]
         self.beliefs = self._normalised(grown)
@@ -160,7 +160,7 @@ class Tracker:
     def change(self, alter: Callable[[Belief], Belief]) -> None:
         """Alter every belief, as a key press does; those that become equal are merged."""
         altered = [(chance, alter(belief)) for chance, belief in self.beliefs]
-        self.beliefs = self._normalised(_merged(altered))
+        self.beliefs = self._normalised(_merged(altered, _BUT_GESTURES))
 
     def expect(self, build: Coming) -> None:
         """A build that left another scale may be set down here."""
@@ -196,7 +196,7 @@ class Tracker:
         floor = self._hopeless * max(map(_WEIGHT, weighed))
         hopeful = [pair for pair in weighed if pair[0] >= floor]
         if len(hopeful) > MOST:
-            hopeful = _alike_as_one(hopeful)
+            hopeful = _merged(hopeful, _story)
         kept = sorted(hopeful, key=_WEIGHT, reverse=True)[:MOST]
         total = sum(map(_WEIGHT, kept))
         return tuple([(weight / total, belief) for weight, belief in kept])
@@ -211,29 +211,25 @@ def _hopeful(looks: Iterable[Look], least: float) -> Iterator[Weighed]:
                 yield weight, after
 
 
-def _merged(weighed: Iterable[Weighed]) -> list[Weighed]:
-    """Equal beliefs made one; those that differ only in their count of gestures are the same."""
+def _merged(
+    weighed: Iterable[Weighed], same: Callable[[Belief], tuple[object, ...]]
+) -> list[Weighed]:
+    """Beliefs that are the same made one: the likeliest of them, with the weight of all."""
     merged: dict[tuple[object, ...], Weighed] = {}
     for pair in weighed:
-        key = pair[1][:_GESTURES]
+        key = same(pair[1])
         known = merged.setdefault(key, pair)
         if known is not pair:
             merged[key] = known[0] + pair[0], max(known, pair, key=_WEIGHT)[1]
     return [*merged.values()]
 
 
-def _alike_as_one(weighed: Sequence[Weighed]) -> list[Weighed]:
-    """Those that tell the same story with nearly the same weights made one, the likeliest."""
-    alike: dict[tuple[object, ...], Weighed] = {}
-    for pair in weighed:
-        story = _story(pair[1])
-        known = alike.setdefault(story, pair)
-        if known is not pair:
-            alike[story] = known[0] + pair[0], max(known, pair, key=_WEIGHT)[1]
-    return [*alike.values()]
+_BUT_GESTURES: Final = itemgetter(slice(_GESTURES))
+"""Beliefs that differ only in their count of gestures are the same."""
 
 
 def _story(belief: Belief) -> tuple[object, ...]:
+    """What it tells, with weights as coarse as makes many alike."""
     weights = [belief.zero_g, belief.level_g, belief.start_g, belief.base_g, belief.net_g]
     weights += [belief.level_u_g, belief.start_u_g, belief.base_u_g]
     shares = [*belief.closed, *(belief.ended.shares if belief.ended else ())]
