@@ -31,6 +31,8 @@ PROVISIONAL_G: Final = 0.3
 """... or to this, g."""
 ABRUPT_S: Final = 0.3
 """A rest later than this after the last one's end was not reached at once."""
+SHORT: Final = 2.7
+"""On a way of less than this many times what shows no movement, hardly a reading can show one."""
 AT_LEVEL: Final = 1.5
 """What lies within so many divisions of a level shows no movement away from it,"""
 AT_LEVEL_NOISE: Final = 5.0
@@ -59,7 +61,7 @@ class Movement:
 
     Attributes:
         left: Something was shown that is not at that rest's level.
-        samples: Its newest readings, oldest first.
+        samples: Its newest readings as they are now, oldest first.
     """
 
     __slots__ = (
@@ -223,7 +225,8 @@ class Movement:
                     came_s = min(came_s, t)
         if self._before_g or self._unseen_s:
             return False
-        if ABRUPT_S <= came_s - stood_s < math.inf:
+        short = abs(level.level_g - self._left_g) < SHORT * near_g
+        if short or ABRUPT_S <= came_s - stood_s < math.inf:
             return None
         return level.begin_s - stood_s < ABRUPT_S
 

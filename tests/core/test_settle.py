@@ -94,6 +94,12 @@ def test_a_jump_without_a_reading_between_is_abrupt_and_a_load_is_not() -> None:
     assert not of(Phase.BEGAN, load)[1].abrupt
 
 
+@pytest.mark.parametrize(("was_g", "abrupt"), [(20.0, None), (25.0, True)])
+def test_a_way_of_a_few_divisions_hides_how_it_was_gone(was_g: float, abrupt: bool | None) -> None:
+    jump = told(at(10, [was_g] * 30 + [0.0] * 20), Settler(5.0))
+    assert of(Phase.BEGAN, jump)[1].abrupt is abrupt
+
+
 def test_a_flicker_before_a_jump_is_no_movement() -> None:
     stood = [264.0, 266.0] * 30 + [268.0, 266.0, 268.0, 268.0]
     jump = told(at(20, stood + [0.0] * 20), Settler(2.0))
