@@ -46,8 +46,7 @@ Successor = tuple[float, Belief, Move]
 NOTHING: Final = 3e-11
 """Densities below this are hopeless beside "something unexplained" and left out."""
 NEGLIGIBLE: Final = 1e-4
-"""... and so are those this much lower than another's: three that are equal are still dropped,
-also where they are what the screen asked for."""
+"""... and so are those this much lower than another's: three equal ones are dropped anyway."""
 DIP: Final = 6.0
 """A dip is this many standard uncertainties deep,"""
 DIP_SHARE: Final = 0.05

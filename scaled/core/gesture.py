@@ -24,7 +24,7 @@ TRIM: Final = 0.05
 FINE_G: Final = 0.6
 """Spread that no gesture goes below: crumbs and drops."""
 DENSEST: Final = 1 / FINE_G
-"""No gesture is of a higher density, 1/g."""
+"""No gesture is of a higher density, 1/g: none is known better, whatever it aims at."""
 SURPRISE: Final = 0.06
 """Share of gestures of no particular size, up to ``LARGEST`` targets."""
 LOOSE_SURPRISE: Final = 0.35

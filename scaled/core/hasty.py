@@ -56,7 +56,7 @@ class Unseen(NamedTuple):
     rise_g: float
 
     def put_into(self, belief: Belief) -> Belief:
-        """The build with it."""
+        """The build it was asked of, with it."""
         level_g = belief.level_g + self.rise_g / 2
         u_g = math.hypot(self.rise_g / 2, belief.level_u_g)
         if self.group == belief.group:

@@ -63,8 +63,8 @@ def steadiest(
     least_s, least_n = least[0] - SLACK_S, least[1]
     newest_s, origin_g = samples[-1]
     widest_g = max(RANGE * grain.division_g, NOISE_RANGE * grain.noise_g)
-    too_few = newest_s - since_s < least_s or len(samples) < least_n
-    if too_few or abs(samples[-least_n][1] - origin_g) > widest_g:
+    too_short = newest_s - since_s < least_s or len(samples) < least_n
+    if too_short or abs(samples[-least_n][1] - origin_g) > widest_g:
         return None
     line = Line(newest_s, origin_g)
     waiting: list[Sample] = []

@@ -46,7 +46,7 @@ CELLS: Final = (
 )
 NOTES: Final = f"""\
 Two figures in a cell are median / 95th percentile, or what the row's title says. engine:rule is
-the quotient of the two. Tuning used seeds below 6002000; take others to judge it.
+the quotient of the two. Tuning used seeds below 6502000; take others to judge it.
 * The cuts of an optimal segmentation (the ruptures library) that has the whole recording in view:
   offline, so nothing is told in time.
 Rule, segments and oracle leave their rests to the same simple tracker, which is never unsure. The

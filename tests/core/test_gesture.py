@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scaled.core.gesture import Aim, added, flat, intent, normal, taken
+from scaled.core.gesture import DENSEST, Aim, added, flat, intent, normal, taken
 from scaled.core.verdict import Band
 
 GRAIN = Aim(Band.around(120.0, 9.0, 9.0), scoops=3)
@@ -141,3 +141,12 @@ def test_no_first_gesture_is_denser_than_its_aim_says(
     aim: Aim, amount_g: float, u_g: float
 ) -> None:
     assert added(aim, 0.0, 0, amount_g, u_g) <= aim.densest * (1 + 1e-9)
+
+
+@given(st.floats(0.01, 500), st.floats(0.0, 2.0), gestures, st.floats(0, 60), st.booleans())
+def test_no_gesture_is_denser_than_crumbs_allow(
+    target_g: float, share: float, made: int, amount_g: float, loose: bool
+) -> None:
+    aim = Aim(Band.around(target_g, 0.1 * target_g, 0.1 * target_g), scoops=3, loose=loose)
+    for more_g in (amount_g, aim.scoop_g, max(aim.usual_g - share * target_g, 0.0)):
+        assert added(aim, share * target_g, made, more_g, 0.0) <= DENSEST

@@ -146,12 +146,6 @@ def test_a_stop_on_top_is_believed_the_more_the_longer_it_lasted() -> None:
     assert doubts[0] > doubts[1] > 1 > doubts[2]
 
 
-def test_too_few_readings_tell_nothing() -> None:
-    shoulders = Shoulders(1.0)
-    assert looked(shoulders, [(0.0, 0.0)]) is None
-    assert looked(shoulders, [(0.0, 0.0), (0.05, 300.0)]) is None
-
-
 loads = st.lists(st.floats(-1e5, 1e5), max_size=60)
 
 
