@@ -211,7 +211,8 @@ class Movement:
     def _jumped(self, level: Level) -> bool | None:
         """Whether no movement was seen: all shown is at the rest before or at this one.
 
-        None: nothing was shown for so long that one may have been missed.
+        None: one may have been missed, because nothing was shown for too long or the way was too
+        short to show it.
         """
         near_g = self._near_g
         stood_s, came_s = self._agreed_s, level.begin_s

@@ -44,8 +44,8 @@ class Rest(NamedTuple):
         trough_g: Lightest weight shown between them.
         settled: It lasted long enough to be sure; a shoulder did not.
         abrupt: Its first reading came right after the last rest's: no movement between was
-            seen, as when a key makes the display jump. None: nothing was
-            shown for so long that a movement may have been missed.
+            seen, as when a key makes the display jump. None: one may have been missed, because
+            nothing was shown for too long or the way was too short to show it.
         unseen_s: For how long no readings came between the rest before it and this one.
         again_s: How long after they came again it began; 0 when none were missing.
         load_abrupt: Probability that a moved load looks so on this scale.

@@ -43,7 +43,8 @@ HOPELESS: Final = 3e-4
 AS_CLOSE: Final = 10.0
 """A look at a belief that left out what is so many times denser is still as good as a new one."""
 
-_GESTURES: Final = Belief._fields.index("gestures")
+_BUT_GESTURES: Final = itemgetter(slice(Belief._fields.index("gestures")))
+"""Beliefs that differ only in their count of gestures are the same."""
 _WEIGHT: Final = itemgetter(0)
 
 Weighed = tuple[float, Belief]
@@ -222,10 +223,6 @@ def _merged(
         if known is not pair:
             merged[key] = known[0] + pair[0], max(known, pair, key=_WEIGHT)[1]
     return [*merged.values()]
-
-
-_BUT_GESTURES: Final = itemgetter(slice(_GESTURES))
-"""Beliefs that differ only in their count of gestures are the same."""
 
 
 def _story(belief: Belief) -> tuple[object, ...]:
