@@ -1,8 +1,8 @@
 """How probable the outcome of a step must be before it is said.
 
 The figures come from simulated cooks: of what was believed just this much, one word in fifteen
-was wrong, whatever was said; of passes not one in thirty, because a wrong one lets a bad portion
-go out.
+was wrong, whatever was said. A wrong pass lets a bad portion go out, so a pass is held against the
+probability of that.
 """
 
 from __future__ import annotations
@@ -18,12 +18,21 @@ if TYPE_CHECKING:
 SURE: Final = 0.86
 """Whatever is said of a build as a whole, of several ingredients together, or of a weight that the
 scale is too coarse to judge."""
+PASSES: Final = 0.75
+"""Of a pass less is asked: what else the step may have come to is most often good as well."""
 
 
 class Asked(NamedTuple):
-    """Least probabilities of a portion that is called sure, by what is to be said of it."""
+    """Least probabilities of a portion that is called sure, by what is to be said of it.
 
-    passes: float = SURE
+    Attributes:
+        amiss: A pass is not said of a step that is more probably than this surely no good.
+        under: Too little.
+        over: Too much.
+        left_out: Nothing.
+    """
+
+    amiss: float = 0.03
     under: float = 0.86
     over: float = 0.95
     left_out: float = 0.88
@@ -35,14 +44,16 @@ class Asked(NamedTuple):
                 return self.under
             case Verdict.OVER:
                 return self.over
-        return self.passes
+            case Verdict.PASS:
+                return PASSES
+        return SURE
 
 
 AS_WRITTEN: Final = Asked()
 """In a build that went as written;"""
-ODD: Final = Asked(under=0.88, over=0.94)
+ODD: Final = Asked(amiss=0.11, under=0.88, over=0.94)
 """... in one whose steps were not all done, or not in order;"""
-BESIDE_FAULT: Final = Asked(passes=0.94, under=0.88, over=0.96, left_out=0.97)
+BESIDE_FAULT: Final = Asked(under=0.88, over=0.96, left_out=0.97)
 """... and beside a step that has too little or too much, or was left out."""
 
 

@@ -118,8 +118,7 @@ def _words(its: list[Weighed], ledger: Ledger, plan: Plan, t: float) -> tuple[Po
     for share in closed:
         for step in share.group:
             if step not in ledger.portions:
-                mass, likeliest = likeliest_share(its, step, _closed, plan)
-                outcome = report.Outcome(mass, likeliest, least)
+                outcome = report.Outcome(*likeliest_share(its, step, _closed, plan), least)
                 words.append(report.portion(step, outcome, plan, (t, ledger.number)))
     return tuple(words)
 

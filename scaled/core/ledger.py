@@ -129,11 +129,12 @@ class Ledger:
             step = closed.group[0]
             if step in self.portions or not is_sure(closed, tracker.beliefs, self._plan, FINAL):
                 continue
-            mass, share = likeliest_share(tracker.beliefs, step, _closed, self._plan)
-            if share is None or mass < FINAL or not share.clear:
+            found = Outcome(*likeliest_share(tracker.beliefs, step, _closed, self._plan))
+            share = found.share
+            if share is None or found.mass < FINAL or not share.clear:
                 continue
             # So sure that it makes no difference whether the build went as written.
-            events += self._say(share.group, Outcome(mass, share), t)
+            events += self._say(share.group, found, t)
             if before:
                 self._before.append((share.group, before))
             tracker.condition(partial(self._agrees, step, outcome(share, self._plan)))
@@ -162,9 +163,10 @@ class Ledger:
         for share in closed:
             step = share.group[0]
             if step not in self.portions:
-                _, likeliest = likeliest_share(seen, step, _closed_by_hand, self._plan)
+                likeliest = likeliest_share(seen, step, _closed_by_hand, self._plan).share
                 mass = self._mass(before, step, likeliest)
-                events += self._say(share.group, Outcome(mass, likeliest, least), t)
+                amiss = likeliest_share(before, step, _closed_by_hand, self._plan).amiss
+                events += self._say(share.group, Outcome(mass, likeliest, amiss, least), t)
                 self._before.append((share.group, before))
         tracker.beliefs = seen
         tracker.change(by_hand.closed)

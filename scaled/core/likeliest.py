@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, Final, TypeVar
+from typing import TYPE_CHECKING, Final, NamedTuple, TypeVar
 
+from scaled.core.events import Verdict
 from scaled.core.verdict import COVERAGE
 
 if TYPE_CHECKING:
@@ -24,13 +25,28 @@ tails."""
 T = TypeVar("T")
 
 
+class Likeliest(NamedTuple):
+    """The most probable outcome of a step.
+
+    Attributes:
+        mass: Its probability.
+        share: What was added; None: nothing was added for the step.
+        amiss: Probability that the step is surely no good: that nothing was added for it, or
+            that it is beyond a limit by more than U = 2 u.
+    """
+
+    mass: float
+    share: Share | None
+    amiss: float
+
+
 def likeliest_share(
     weighed: Iterable[tuple[float, T]],
     step: int,
     shares: Callable[[T], tuple[Share, ...]],
     plan: Plan,
-) -> tuple[float, Share | None]:
-    """The most probable outcome of a step and its probability.
+) -> Likeliest:
+    """The most probable outcome of a step.
 
     Outcomes are the same when the same steps share the weight and the verdict is the same. The
     weight is the likeliest one; the others count in its uncertainty: U = 2 u reaches over as
@@ -43,9 +59,6 @@ def likeliest_share(
         step: Index of the step.
         shares: The closed steps of one of them.
         plan: What the build should be.
-
-    Returns:
-        Probability and outcome; None means that nothing was added for the step.
     """
     outcomes: dict[object, list[tuple[float, Share | None]]] = {}
     said: dict[Share | None, object] = {}  # most beliefs have closed the step alike
@@ -54,8 +67,9 @@ def likeliest_share(
         if share not in said:
             said[share] = outcome(share, plan)
         outcomes.setdefault(said[share], []).append((chance, share))
-    likeliest = max(outcomes.values(), key=lambda outcome: sum(mass for mass, _ in outcome))
-    return sum(mass for mass, _ in likeliest), _mixed(likeliest, plan)
+    likeliest = max(outcomes.values(), key=_mass)
+    amiss = _mass(pair for pairs in outcomes.values() for pair in pairs if _amiss(pair[1], plan))
+    return Likeliest(_mass(likeliest), _mixed(likeliest, plan), amiss)
 
 
 def is_sure(likeliest: Share, weighed: Iterable[Weighed], plan: Plan, least: float) -> bool:
@@ -91,6 +105,17 @@ def outcome(share: Share | None, plan: Plan) -> object:
     return share.group, share.clear, word
 
 
+def _mass(outcome: Iterable[tuple[float, Share | None]]) -> float:
+    return sum(mass for mass, _ in outcome)
+
+
+def _amiss(share: Share | None, plan: Plan) -> bool:
+    if share is None:
+        return True
+    band = plan.aim(share.group).band.narrowed(-COVERAGE * share.u_g)
+    return len(share.group) == 1 and band.judge(share.net_g) is not Verdict.PASS
+
+
 def _share_of(step: int, shares: tuple[Share, ...]) -> Share | None:
     return next((share for share in shares if step in share.group), None)
 
@@ -99,7 +124,7 @@ def _mixed(outcome: list[tuple[float, Share | None]], plan: Plan) -> Share | Non
     _, likeliest = max(outcome, key=lambda pair: pair[0])
     if likeliest is None:
         return None
-    total = sum(mass for mass, _ in outcome)
+    total = _mass(outcome)
     apart = sorted(
         (abs(share.net_g - likeliest.net_g), share.u_g, mass) for mass, share in outcome if share
     )

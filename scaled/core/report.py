@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.certainty import AS_WRITTEN, SURE
-from scaled.core.events import Attribution, Doubt, Finished, Portion, Verdict
+from scaled.core.events import Attribution, Finished, Portion, Verdict
 
 if TYPE_CHECKING:
     from scaled.core.certainty import Asked
@@ -30,11 +30,13 @@ class Outcome(NamedTuple):
     Attributes:
         mass: Probability that it did.
         share: What was added; None when nothing was.
+        amiss: Probability that the step is surely no good, whatever it came to.
         asked: How probable what is said of it must be.
     """
 
     mass: float
     share: Share | None
+    amiss: float
     asked: Asked = AS_WRITTEN
 
     def verdict(self, plan: Plan) -> Verdict:
@@ -58,11 +60,11 @@ def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> P
     """
     t, build = at
     name = plan.steps[step]
-    mass, share, asked = outcome
-    if mass < SURE or (share is not None and _doubtful(share, plan)):
+    mass, share = outcome.mass, outcome.share
+    if share is not None and _doubtful(share, plan):
         return _unsure(name, mass, at)
     if share is None or share.net_g == 0.0:
-        if mass < asked.left_out:
+        if mass < outcome.asked.left_out:
             return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=0.0, u_g=0.0, verdict=Verdict.UNDER,
@@ -71,10 +73,9 @@ def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> P
     aim = plan.aim(share.group)
     u_g = math.hypot(share.u_g, CRUMBS_G if aim.loose else 0.0, DRAUGHT_G)
     said = plan.rule.judge(aim.band, share.net_g, u_g)
+    if not _is_sure(outcome, said.verdict):
+        return _unsure(name, mass, at)
     if len(share.group) == 1:
-        too_coarse = said.doubt is Doubt.TOO_COARSE
-        if mass < (SURE if too_coarse else asked.of(said.verdict)):
-            return _unsure(name, mass, at)
         return Portion(
             t=t, build=build, step=name, net_g=share.net_g, u_g=said.u_g, verdict=said.verdict,
             confidence=mass * said.confidence, attribution=Attribution.SURE,
@@ -86,6 +87,14 @@ def portion(step: int, outcome: Outcome, plan: Plan, at: tuple[float, int]) -> P
         confidence=mass, attribution=Attribution.JOINT, joint_with=others,
         u_scale_g=said.u_scale_g,
     )  # fmt: skip
+
+
+def _is_sure(outcome: Outcome, verdict: Verdict) -> bool:
+    """Whether food that is judged like this is probable enough to be said."""
+    mass, share, amiss, asked = outcome
+    if share is not None and len(share.group) > 1:
+        return mass >= SURE
+    return mass >= asked.of(verdict) and not (verdict is Verdict.PASS and amiss > asked.amiss)
 
 
 def _unsure(name: str, mass: float, at: tuple[float, int]) -> Portion:

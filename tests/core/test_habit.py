@@ -164,7 +164,7 @@ def test_a_cook_who_is_always_over_is_told_so_every_time() -> None:
 
 
 def test_a_cook_who_was_seen_before_is_understood_where_a_stranger_is_not() -> None:
-    cook = off_by(-0.25, 3)
+    cook = off_by(-0.22, 3)
     wanted = {"grain": "under", "beans": "under", "sauce": "under", "seeds": "pass"}
     assert said(cook, 1).items() < wanted.items()
     assert said(cook, 2) == said(cook, 3) == wanted

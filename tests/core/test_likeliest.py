@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from scaled.core.belief import Belief, Mode
-from scaled.core.likeliest import is_sure, likeliest_share
+from scaled.core.likeliest import Likeliest, is_sure, likeliest_share
 from scaled.core.plan import Plan
 from scaled.core.share import Share
 from tests.core.scripted import dish
@@ -15,8 +15,12 @@ LEAST = 0.99
 Outcomes = list[tuple[float, tuple[Share, ...]]]
 
 
-def outcome(weighed: Outcomes, step: int) -> tuple[float, Share | None]:
+def likeliest(weighed: Outcomes, step: int) -> Likeliest:
     return likeliest_share(weighed, step, lambda shares: shares, PLAN)
+
+
+def outcome(weighed: Outcomes, step: int) -> tuple[float, Share | None]:
+    return likeliest(weighed, step)[:2]
 
 
 def grain(net_g: float, u_g: float = 0.4, *, clear: bool = True) -> Share:
@@ -79,6 +83,42 @@ def test_a_share_of_two_steps_is_the_outcome_of_both() -> None:
 
 def test_nothing_added_is_an_outcome_too() -> None:
     assert outcome([(0.8, ()), (0.2, (grain(120.0),))], 0) == (0.8, None)
+
+
+LOW_G, HIGH_G = PLAN.aim((0,)).band.low_g, PLAN.aim((0,)).band.high_g
+U_G = 2 * 0.4
+"""U = 2 u of :func:`grain`."""
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        (),
+        (grain(LOW_G / 2),),
+        (grain(LOW_G - U_G - 0.1),),
+        (grain(HIGH_G + U_G + 0.1),),
+        (grain(LOW_G - U_G - 0.1, clear=False),),
+    ],
+)
+def test_a_step_that_may_be_surely_no_good_is_said_to_be(other: tuple[Share, ...]) -> None:
+    found = likeliest([(0.9, (grain(120.0),)), (0.06, other), (0.04, other)], 0)
+    assert found.share == grain(120.0)
+    assert found.amiss == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        (grain(121.0),),
+        # Beyond a limit, but by less than U: it may be good.
+        (grain(LOW_G - U_G + 0.1),),
+        (grain(HIGH_G + U_G - 0.1),),
+        # Nobody knows how much of it is the grain's.
+        (Share((0, 1), 300.0, 0.4, clear=True),),
+    ],
+)
+def test_what_may_be_good_is_not_amiss(other: tuple[Share, ...]) -> None:
+    assert likeliest([(0.9, (grain(120.0),)), (0.1, other)], 0).amiss == 0.0
 
 
 def sure(likeliest: Share, *weighed: tuple[float, tuple[Share, ...]]) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from scaled.core.certainty import AS_WRITTEN, BESIDE_FAULT, ODD
+from scaled.core.certainty import AS_WRITTEN, BESIDE_FAULT, ODD, Asked
 from scaled.core.outcomes import outcomes
 from scaled.core.plan import Plan
 from scaled.core.report import portion
@@ -23,26 +23,21 @@ def ended(*amounts_g: float) -> list[tuple[float, Ended]]:
     return [(1.0, Ended(shares, sum(amounts_g), 0.4))]
 
 
-def passes_from(*amounts_g: float, cut: bool = False) -> list[float]:
+def asked_of(*amounts_g: float, cut: bool = False) -> list[Asked]:
     found = outcomes(ended(*amounts_g), {}, PLAN, cut=cut)
-    return [found[step].asked.passes for step in range(len(amounts_g))]
+    return [found[step].asked for step in range(len(amounts_g))]
 
 
-def test_a_pass_beside_a_fault_must_be_surer() -> None:
-    beside, alone = BESIDE_FAULT.passes, AS_WRITTEN.passes
-    assert passes_from(*GOOD) == [alone] * 4
-    assert passes_from(GOOD[0], 2 * GOOD[1], *GOOD[2:]) == [beside, alone, beside, alone]
-    assert passes_from(*GOOD[:3], GOOD[3] / 4) == [alone, alone, beside, alone]
+def test_more_is_asked_beside_a_fault() -> None:
+    beside, alone = BESIDE_FAULT, AS_WRITTEN
+    assert asked_of(*GOOD) == [alone] * 4
+    assert asked_of(GOOD[0], 2 * GOOD[1], *GOOD[2:]) == [beside, alone, beside, alone]
+    assert asked_of(*GOOD[:3], GOOD[3] / 4) == [alone, alone, beside, alone]
 
 
 @pytest.mark.parametrize("cut", [False, True])
 def test_a_step_left_out_is_a_fault_and_makes_the_build_odd(cut: bool) -> None:
-    assert passes_from(0.0, *GOOD[1:], cut=cut) == [
-        ODD.passes,
-        BESIDE_FAULT.passes,
-        ODD.passes,
-        ODD.passes,
-    ]
+    assert asked_of(0.0, *GOOD[1:], cut=cut) == [ODD, BESIDE_FAULT, ODD, ODD]
 
 
 def test_what_several_steps_share_is_no_fault() -> None:

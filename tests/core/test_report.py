@@ -12,6 +12,7 @@ from scaled.core.certainty import (
     AS_WRITTEN,
     BESIDE_FAULT,
     ODD,
+    PASSES,
     SURE,
     Asked,
     as_written,
@@ -31,14 +32,18 @@ U_G = math.hypot(0.4, report.DRAUGHT_G)
 
 
 def portion(
-    share: Share | None, mass: float = 0.999, step: int = 1, least: Asked = AS_WRITTEN
+    share: Share | None,
+    mass: float = 0.999,
+    step: int = 1,
+    least: Asked = AS_WRITTEN,
+    amiss: float = 0.0,
 ) -> Portion:
-    return report.portion(step, report.Outcome(mass, share, least), PLAN, AT)
+    return report.portion(step, report.Outcome(mass, share, amiss, least), PLAN, AT)
 
 
 def sure(share: Share | None, plan: Plan) -> Portion:
     """The word on the beans of another plan, hardly in doubt."""
-    return report.portion(1, report.Outcome(0.999, share), plan, AT)
+    return report.portion(1, report.Outcome(0.999, share, 0.0), plan, AT)
 
 
 def beans(net_g: float, *, clear: bool = True) -> Share:
@@ -96,10 +101,10 @@ def test_what_is_not_sure_is_never_guessed(share: Share | None, mass: float) -> 
 @pytest.mark.parametrize(
     ("share", "plain", "beside_fault", "least"),
     [
-        (beans(60.0), True, False, AS_WRITTEN.passes),
-        (beans(60.0), False, False, ODD.passes),
-        (beans(60.0), True, True, BESIDE_FAULT.passes),
-        (beans(60.0), False, True, BESIDE_FAULT.passes),
+        (beans(60.0), True, False, PASSES),
+        (beans(60.0), False, False, PASSES),
+        (beans(60.0), True, True, PASSES),
+        (beans(60.0), False, True, PASSES),
         (beans(70.0), True, False, AS_WRITTEN.over),
         (beans(70.0), False, False, ODD.over),
         (beans(70.0), False, True, BESIDE_FAULT.over),
@@ -117,6 +122,20 @@ def test_each_word_asks_for_its_own_certainty(
     needed = asked(plain=plain, beside_fault=beside_fault)
     assert portion(share, least + 1e-9, least=needed).attribution is Attribution.SURE
     assert portion(share, least - 1e-9, least=needed).attribution is Attribution.UNSURE
+
+
+def test_no_step_passes_that_may_be_no_good_at_all() -> None:
+    for least in (AS_WRITTEN, ODD, BESIDE_FAULT):
+        assert portion(beans(60.0), 0.8, least=least, amiss=least.amiss).verdict is Verdict.PASS
+        said = portion(beans(60.0), 0.96, least=least, amiss=least.amiss + 1e-9)
+        assert (said.verdict, said.attribution, said.net_g) == (Verdict.UNSURE, "unsure", None)
+    assert portion(beans(70.0), 0.96, amiss=1.0).verdict is Verdict.OVER
+
+
+def test_what_several_steps_share_is_asked_as_much_as_a_whole_build() -> None:
+    share = Share((1, 2), 90.0, 0.4, clear=True)
+    assert portion(share, SURE + 1e-9).attribution is Attribution.JOINT
+    assert portion(share, SURE - 1e-9).attribution is Attribution.UNSURE
 
 
 @pytest.mark.parametrize(
@@ -203,11 +222,15 @@ def test_a_weight_too_coarse_for_its_tolerance_is_told_and_not_judged() -> None:
     assert (said.net_g, said.u_g) == (60.0, math.hypot(4.2, report.DRAUGHT_G))
 
 
-def test_a_weight_that_is_not_judged_need_not_be_as_sure_as_a_verdict() -> None:
+def test_a_weight_that_is_not_judged_is_asked_as_much_as_a_whole_build() -> None:
     coarse = Plan.of(dish(), LearntDivision(10.0))
-    found = report.Outcome(SURE + 1e-9, Share((1,), 60.0, 4.2, clear=True), BESIDE_FAULT)
-    assert report.portion(1, found, coarse, AT).attribution is Attribution.SURE
-    assert report.portion(1, found, PLAN, AT).attribution is Attribution.UNSURE
+    share = Share((1,), 60.0, 4.2, clear=True)
+    for mass, amiss, least, said in (
+        (SURE + 1e-9, 0.1, BESIDE_FAULT, Attribution.SURE),
+        (SURE - 1e-9, 0.0, AS_WRITTEN, Attribution.UNSURE),
+    ):
+        found = report.Outcome(mass, share, amiss, least)
+        assert report.portion(1, found, coarse, AT).attribution is said
 
 
 def test_the_scales_share_is_told_beside_the_whole() -> None:
