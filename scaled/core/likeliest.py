@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final, NamedTuple, TypeVar
 
-from scaled.core.events import Verdict
 from scaled.core.verdict import COVERAGE
 
 if TYPE_CHECKING:
@@ -60,15 +59,15 @@ def likeliest_share(
         shares: The closed steps of one of them.
         plan: What the build should be.
     """
-    outcomes: dict[object, list[tuple[float, Share | None]]] = {}
-    said: dict[Share | None, object] = {}  # most beliefs have closed the step alike
+    masses: dict[Share | None, float] = {}  # most beliefs have closed the step alike
     for chance, it in weighed:
         share = _share_of(step, shares(it))
-        if share not in said:
-            said[share] = outcome(share, plan)
-        outcomes.setdefault(said[share], []).append((chance, share))
+        masses[share] = masses.get(share, 0.0) + chance
+    outcomes: dict[object, list[tuple[float, Share | None]]] = {}
+    for share, mass in masses.items():
+        outcomes.setdefault(outcome(share, plan), []).append((mass, share))
     likeliest = max(outcomes.values(), key=_mass)
-    amiss = _mass(pair for pairs in outcomes.values() for pair in pairs if _amiss(pair[1], plan))
+    amiss = sum(mass for share, mass in masses.items() if _is_amiss(share, plan))
     return Likeliest(_mass(likeliest), _mixed(likeliest, plan), amiss)
 
 
@@ -109,11 +108,12 @@ def _mass(outcome: Iterable[tuple[float, Share | None]]) -> float:
     return sum(mass for mass, _ in outcome)
 
 
-def _amiss(share: Share | None, plan: Plan) -> bool:
+def _is_amiss(share: Share | None, plan: Plan) -> bool:
     if share is None:
         return True
-    band = plan.aim(share.group).band.narrowed(-COVERAGE * share.u_g)
-    return len(share.group) == 1 and band.judge(share.net_g) is not Verdict.PASS
+    band, expanded_g = plan.aim(share.group).band, COVERAGE * share.u_g
+    may_pass = band.low_g - expanded_g <= share.net_g <= band.high_g + expanded_g
+    return len(share.group) == 1 and not may_pass
 
 
 def _share_of(step: int, shares: tuple[Share, ...]) -> Share | None:
