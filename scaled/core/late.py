@@ -27,7 +27,7 @@ def late(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
     A final word said of that step meanwhile stays said.
     """
-    if change.by_g <= 0:
+    if change.by_g <= 0 or change.least >= P_LATE * gesture.DENSEST:
         return
     for place, share in enumerate(belief.closed):
         aim = plan.aims[share.group[0]]

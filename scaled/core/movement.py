@@ -109,7 +109,10 @@ class Movement:
         self._watchers = self._aside = self._watching(agreed_s, left_g)
         self._halted = False
         for t, weight_g in samples:
-            self._keep(t, weight_g)
+            if t <= agreed_s:
+                self._newest.add(t, weight_g)
+            else:
+                self._keep(t, weight_g)
 
     @property
     def provisional(self) -> Level | None:
