@@ -17,22 +17,22 @@ if TYPE_CHECKING:
 
 SURE: Final = 0.86
 """Whatever is said of a build as a whole, of several ingredients together, or of a weight that the
-scale is too coarse to judge."""
+scale is too coarse to judge or guarded acceptance finds too near a limit."""
 PASSES: Final = 0.75
 """Of a pass less is asked: what else the step may have come to is most often good as well."""
 
 
 class Asked(NamedTuple):
-    """Least probabilities of a portion that is called sure, by what is to be said of it.
+    """How probable it must be what a portion came to, by what is to be said of it.
 
     Attributes:
-        amiss: A pass is not said of a step that is more probably than this surely no good.
-        under: Too little.
-        over: Too much.
-        left_out: Nothing.
+        most_amiss: A pass is not said of a step that is more probably than this surely no good.
+        under: Least probability of too little;
+        over: ... of too much;
+        left_out: ... of nothing.
     """
 
-    amiss: float = 0.03
+    most_amiss: float = 0.03
     under: float = 0.86
     over: float = 0.95
     left_out: float = 0.88
@@ -51,7 +51,7 @@ class Asked(NamedTuple):
 
 AS_WRITTEN: Final = Asked()
 """In a build that went as written;"""
-ODD: Final = Asked(amiss=0.11, under=0.88, over=0.94)
+ODD: Final = Asked(most_amiss=0.11, under=0.88, over=0.94)
 """... in one whose steps were not all done, or not in order;"""
 BESIDE_FAULT: Final = Asked(under=0.88, over=0.96, left_out=0.97)
 """... and beside a step that has too little or too much, or was left out."""

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import report
 from scaled.core.belief import Belief
-from scaled.core.certainty import as_written, asked
+from scaled.core.certainty import as_written
 from scaled.core.event_line import rounded
 from scaled.core.handoff_events import HandedOver
 from scaled.core.likeliest import likeliest_share
+from scaled.core.outcomes import asking
 from scaled.core.share import Share
 from scaled.core.transit import LEAST_CHANCE, LONGEST_S, MOST_COURSES, ClosedStep, Course, Transit
 
@@ -112,15 +113,16 @@ def _closed_if_done(belief: Belief, plan: Plan) -> Belief:
 
 def _words(its: list[Weighed], ledger: Ledger, plan: Plan, t: float) -> tuple[Portion, ...]:
     """Final words on the steps that are closed and not said yet."""
-    words = []
     closed = its[0][1].closed
-    least = asked(plain=as_written(closed))
-    for share in closed:
-        for step in share.group:
-            if step not in ledger.portions:
-                outcome = report.Outcome(*likeliest_share(its, step, _closed, plan), least)
-                words.append(report.portion(step, outcome, plan, (t, ledger.number)))
-    return tuple(words)
+    steps = [step for share in closed for step in share.group if step not in ledger.portions]
+    elsewhere = 1 - sum(chance for chance, _ in its)
+    found = {}
+    for step in steps:
+        mass, share, amiss = likeliest_share(its, step, _closed, plan)
+        found[step] = report.Outcome(mass, share, amiss + elsewhere)
+    asked = asking(found, ledger.portions, plan, plain=as_written(closed))
+    at = (t, ledger.number)
+    return tuple(report.portion(step, outcome, plan, at) for step, outcome in asked.items())
 
 
 def _closed(belief: Belief) -> tuple[Share, ...]:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Final
 
 from scaled.core import by_hand, report
 from scaled.core.belief import Belief, Mode
-from scaled.core.certainty import as_written, asked
+from scaled.core.certainty import as_written
 from scaled.core.events import OddContainer
 from scaled.core.likeliest import is_sure, likeliest_share, outcome, outcome_of
-from scaled.core.outcomes import outcomes
+from scaled.core.outcomes import asking, outcomes
 from scaled.core.report import Outcome
 from scaled.core.share import Ended, Share
 
@@ -159,27 +159,37 @@ class Ledger:
         seen = tuple(pair for pair in before if _same_open(shown, pair[1])) or ((UNSEEN, shown),)
         events: list[Event] = []
         closed = by_hand.closed(shown).closed
-        least = asked(plain=as_written(closed))
-        for share in closed:
-            step = share.group[0]
-            if step not in self.portions:
-                likeliest = likeliest_share(seen, step, _closed_by_hand, self._plan).share
-                mass = self._mass(before, step, likeliest)
-                amiss = likeliest_share(before, step, _closed_by_hand, self._plan).amiss
-                events += self._say(share.group, Outcome(mass, likeliest, amiss, least), t)
-                self._before.append((share.group, before))
+        groups = {share.group[0]: share.group for share in closed}
+        found = {
+            step: self._by_hand(seen, before, step) for step in groups if step not in self.portions
+        }
+        asked = asking(found, self.portions, self._plan, plain=as_written(closed))
+        for step, to_say in asked.items():
+            events += self._say(groups[step], to_say, t)
+            self._before.append((groups[step], before))
         tracker.beliefs = seen
         tracker.change(by_hand.closed)
         return events
 
-    def _mass(self, weighed: tuple[Weighed, ...], step: int, share: Share | None) -> float:
-        """Probability that a step comes out like this when its open step is closed."""
+    def _by_hand(
+        self, seen: tuple[Weighed, ...], weighed: tuple[Weighed, ...], step: int
+    ) -> Outcome:
+        """The outcome of a step, when the open one is closed, as the person saw it.
+
+        Args:
+            seen: What he saw of the beliefs.
+            weighed: All of them: it is as probable as it is in these.
+            step: Index of the step.
+        """
+        share = likeliest_share(seen, step, _closed_by_hand, self._plan).share
         said = outcome(share, self._plan)
-        return sum(
+        mass = sum(
             chance
             for chance, belief in weighed
             if outcome_of(step, _closed_by_hand(belief), self._plan) == said
         )
+        amiss = likeliest_share(weighed, step, _closed_by_hand, self._plan).amiss
+        return Outcome(mass, share, amiss)
 
     def reopen(self) -> tuple[tuple[int, ...], tuple[Weighed, ...]] | None:
         """Take back the last final word.
@@ -245,7 +255,7 @@ def _closed(belief: Belief) -> tuple[Share, ...]:
 
 
 def _closed_by_hand(belief: Belief) -> tuple[Share, ...]:
-    return by_hand.closed(belief).closed if belief.mode is Mode.ON else belief.closed
+    return by_hand.closed(belief).closed if belief.mode is Mode.ON else belief.shares()
 
 
 def _same_open(shown: Belief, belief: Belief) -> bool:

@@ -31,7 +31,7 @@ class Likeliest(NamedTuple):
         mass: Its probability.
         share: What was added; None: nothing was added for the step.
         amiss: Probability that the step is surely no good: that nothing was added for it, or
-            that it is beyond a limit by more than U = 2 u.
+            that it alone holds what should not pass (:meth:`DecisionRule.no_good`).
     """
 
     mass: float
@@ -109,11 +109,10 @@ def _mass(outcome: Iterable[tuple[float, Share | None]]) -> float:
 
 
 def _is_amiss(share: Share | None, plan: Plan) -> bool:
-    if share is None:
+    if share is None or share.net_g == 0.0:
         return True
-    band, expanded_g = plan.aim(share.group).band, COVERAGE * share.u_g
-    may_pass = band.low_g - expanded_g <= share.net_g <= band.high_g + expanded_g
-    return len(share.group) == 1 and not may_pass
+    band = plan.aim(share.group).band
+    return len(share.group) == 1 and plan.rule.no_good(band, share.net_g, share.u_g)
 
 
 def _share_of(step: int, shares: tuple[Share, ...]) -> Share | None:

@@ -37,6 +37,20 @@ def outcomes(
         for step in steps
         if step not in said
     }
+    return asking(found, said, plan, plain=plain)
+
+
+def asking(
+    found: Mapping[int, Outcome], said: Mapping[int, Portion], plan: Plan, *, plain: bool
+) -> dict[int, Outcome]:
+    """The same outcomes with how sure each must be to be said.
+
+    Args:
+        found: The outcomes by step index.
+        said: Final words by step index.
+        plan: What the build should be.
+        plain: The build went as written.
+    """
     verdicts = {step: outcome.verdict(plan) for step, outcome in found.items()}
     verdicts |= {step: word.verdict for step, word in said.items()}
     faults = {step for step, verdict in verdicts.items() if verdict in _FAULTS}

@@ -94,7 +94,7 @@ def _is_sure(outcome: Outcome, verdict: Verdict) -> bool:
     mass, share, amiss, asked = outcome
     if share is not None and len(share.group) > 1:
         return mass >= SURE
-    return mass >= asked.of(verdict) and not (verdict is Verdict.PASS and amiss > asked.amiss)
+    return mass >= asked.of(verdict) and not (verdict is Verdict.PASS and amiss > asked.most_amiss)
 
 
 def _unsure(name: str, mass: float, at: tuple[float, int]) -> Portion:

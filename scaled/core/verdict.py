@@ -128,6 +128,14 @@ class DecisionRule:
         _, u_g = self._u_g(net_g, readings_u_g)
         return band.judge(net_g) if self._doubt(band, net_g, u_g) is None else Verdict.UNSURE
 
+    def no_good(self, band: Band, net_g: float, readings_u_g: float) -> bool:
+        """Whether a weight surely should not pass: it is beyond a limit by more than U.
+
+        With guarded acceptance beyond it at all.
+        """
+        guard_g = 0.0 if self.guarded else COVERAGE * self._u_g(net_g, readings_u_g)[1]
+        return not band.low_g - guard_g <= net_g <= band.high_g + guard_g
+
     def goal(self, band: Band, readings_u_g: float) -> Band:
         """What a cook should bring the weight into so that it passes, never without the target."""
         if not self.guarded:

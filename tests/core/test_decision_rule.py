@@ -218,6 +218,27 @@ def test_the_scales_own_error_counts_in_the_uncertainty() -> None:
     assert SIMPLE.judge(Band.around(60.0, 6.0, 6.0), 60.0, 0.4).u_scale_g is None
 
 
+@given(bands, st.floats(0, 600), uncertainties)
+def test_no_weight_that_passes_is_no_good(band: Band, y: float, u: float) -> None:
+    for rule in (SIMPLE, GUARDED):
+        if rule.word(band, y, u) is Verdict.PASS:
+            assert not rule.no_good(band, y, u)
+
+
+def test_no_good_is_beyond_a_limit_by_more_than_the_expanded_uncertainty() -> None:
+    band, on_class_three = Band(54.0, 60.0, 66.0), DecisionRule(accuracy=ByClass("III", 1.0))
+    assert SIMPLE.no_good(band, 53.1, 0.4)
+    assert SIMPLE.no_good(band, 66.9, 0.4)
+    assert not SIMPLE.no_good(band, 53.3, 0.4)
+    assert not SIMPLE.no_good(band, 66.7, 0.4)
+    # The scale's own error counts: u = 0.70 g.
+    assert not on_class_three.no_good(band, 53.1, 0.4)
+    assert on_class_three.no_good(band, 52.5, 0.4)
+    # Guarded acceptance gives no weight beyond a limit the benefit of the doubt.
+    assert GUARDED.no_good(band, 53.9, 0.4)
+    assert not GUARDED.no_good(band, 54.1, 0.4)
+
+
 @given(bands, st.floats(0, 1000), st.sampled_from([0.0, 1e-12]))
 def test_an_ideal_scale_leaves_no_doubt(band: Band, y: float, u: float) -> None:
     judged = SIMPLE.judge(band, y, u)

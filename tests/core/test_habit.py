@@ -169,3 +169,7 @@ def test_a_cook_who_was_seen_before_is_understood_where_a_stranger_is_not() -> N
     assert said(cook, 1).items() < wanted.items()
     assert said(cook, 2) == said(cook, 3) == wanted
     assert tuple(wanted) == STEPS
+
+
+def test_a_stranger_who_takes_a_quarter_too_little_of_everything_is_not_guessed_at() -> None:
+    assert said(off_by(-0.25, 1), 1) == {}

@@ -110,6 +110,36 @@ def test_a_person_closes_what_is_not_sure_and_it_is_said_to_be_unsure() -> None:
     assert sum(chance for chance, _ in split.beliefs) == pytest.approx(1.0)
 
 
+SHORT = Share((0,), 80.0, 0.4, clear=True)
+
+
+def by_hand(*weighed: tuple[float, Belief]) -> dict[str, Verdict]:
+    """The words when a person closes the open step of the first of some beliefs."""
+    said = portions(ledger().close_by_hand(tracker(*weighed), weighed[0][1], 20.0))
+    return {word.step: word.verdict for word in said}
+
+
+def test_a_person_cannot_make_a_step_pass_that_may_be_no_good() -> None:
+    good, short = (belief(share, group=(1,)) for share in (GRAIN, SHORT))
+    assert by_hand((0.98, good), (0.02, short))["grain"] is Verdict.PASS
+    assert by_hand((0.95, good), (0.05, short))["grain"] is Verdict.UNSURE
+
+
+def test_less_is_asked_by_hand_of_steps_out_of_order() -> None:
+    swapped, short = (belief(BEANS, share, group=(3,)) for share in (GRAIN, SHORT))
+    assert by_hand((0.95, swapped), (0.05, short))["grain"] is Verdict.PASS
+    assert by_hand((0.88, swapped), (0.12, short))["grain"] is Verdict.UNSURE
+    under = belief(BEANS._replace(net_g=30.0), GRAIN, group=(3,))
+    no_less = belief(BEANS._replace(net_g=30.0), SHORT, group=(3,))
+    assert by_hand((0.95, under), (0.05, no_less))["grain"] is Verdict.UNSURE
+
+
+def test_a_build_that_may_have_been_lifted_holds_its_open_step_as_well() -> None:
+    whole = belief(GRAIN, group=(1,))._replace(level_g=200.0)
+    lifted = whole._replace(mode=Mode.OFF)
+    assert by_hand((0.9, whole), (0.1, lifted)) == {"grain": Verdict.PASS, "beans": Verdict.PASS}
+
+
 def test_a_person_closes_what_the_screen_showed_even_if_nobody_else_believes_it() -> None:
     beliefs = tracker((1.0, belief(GRAIN)))
     shown = belief(GRAIN, group=(1,))

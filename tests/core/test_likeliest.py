@@ -94,6 +94,7 @@ U_G = 2 * 0.4
     "other",
     [
         (),
+        (grain(0.0, 30.0),),  # closed by hand, empty
         (grain(LOW_G / 2),),
         (grain(LOW_G - U_G - 0.1),),
         (grain(HIGH_G + U_G + 0.1),),

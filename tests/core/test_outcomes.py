@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from scaled.core.certainty import AS_WRITTEN, BESIDE_FAULT, ODD, Asked
+from scaled.core.events import Verdict
 from scaled.core.outcomes import outcomes
 from scaled.core.plan import Plan
 from scaled.core.report import portion
@@ -53,3 +54,25 @@ def test_a_word_said_before_is_not_said_again_but_counts() -> None:
     found = outcomes(ended(2 * GOOD[0], *GOOD[1:]), said, PLAN, cut=False)
     assert list(found) == [1, 2, 3]
     assert found[1].asked == BESIDE_FAULT
+
+
+def word(step: int, *ends: tuple[float, list[float]]) -> Verdict:
+    """The last word on a step of a build that may have ended like these."""
+    found = outcomes([(p, ended(*holds)[0][1]) for p, holds in ends], {}, PLAN, cut=False)
+    return portion(step, found[step], PLAN, (12.5, 1)).verdict
+
+
+def test_a_step_passes_where_it_is_hardly_ever_no_good() -> None:
+    good, without = [*GOOD], [*GOOD[:3], 0.0]
+    nearly = [*GOOD[:3], GOOD[3] * 0.73]
+    assert word(3, (0.98, good), (0.02, without)) is Verdict.PASS
+    assert word(3, (0.95, good), (0.05, without)) is Verdict.UNSURE
+    # What else it may be is good as well, or not surely bad.
+    assert PLAN.aims[3].band.judge(nearly[3]) is Verdict.UNDER
+    assert word(3, (0.8, good), (0.2, nearly)) is Verdict.PASS
+
+
+def test_less_is_asked_of_a_step_where_another_was_left_out() -> None:
+    odd, short = [0.0, *GOOD[1:]], [0.0, *GOOD[1:3], GOOD[3] / 4]
+    assert word(3, (0.95, odd), (0.05, short)) is Verdict.PASS
+    assert word(3, (0.88, odd), (0.12, short)) is Verdict.UNSURE

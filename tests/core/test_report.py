@@ -126,8 +126,9 @@ def test_each_word_asks_for_its_own_certainty(
 
 def test_no_step_passes_that_may_be_no_good_at_all() -> None:
     for least in (AS_WRITTEN, ODD, BESIDE_FAULT):
-        assert portion(beans(60.0), 0.8, least=least, amiss=least.amiss).verdict is Verdict.PASS
-        said = portion(beans(60.0), 0.96, least=least, amiss=least.amiss + 1e-9)
+        most = least.most_amiss
+        assert portion(beans(60.0), 0.8, least=least, amiss=most).verdict is Verdict.PASS
+        said = portion(beans(60.0), 0.96, least=least, amiss=most + 1e-9)
         assert (said.verdict, said.attribution, said.net_g) == (Verdict.UNSURE, "unsure", None)
     assert portion(beans(70.0), 0.96, amiss=1.0).verdict is Verdict.OVER
 
