@@ -75,9 +75,11 @@ class Movement:
         "_jump",
         "_left_g",
         "_left_s",
+        "_left_u_g",
         "_newest",
         "_pause_s",
         "_seen_s",
+        "_stood_s",
         "_unmarked",
         "_unseen_s",
         "_watchers",
@@ -95,7 +97,8 @@ class Movement:
     ) -> None:
         self.left = False
         self._grain = grain
-        self._agreed_s = self._left_s = self._seen_s = agreed_s
+        self._agreed_s = self._stood_s = self._left_s = self._seen_s = agreed_s
+        self._left_u_g = 0.0
         self._pause_s = pause_s
         self._left_g = left_g
         self._began_s: float | None = None
@@ -218,10 +221,11 @@ class Movement:
         short to show it.
         """
         near_g = self._near_g
-        stood_s, came_s = self._agreed_s, level.begin_s
+        stood_g = max(near_g, self._left_u_g)
+        stood_s, came_s = self._stood_s, level.begin_s
         for t, weight_g in self.samples:
-            if self._agreed_s < t < level.begin_s:
-                if abs(weight_g - self._left_g) <= near_g:
+            if self._stood_s < t < level.begin_s:
+                if abs(weight_g - self._left_g) <= stood_g:
                     stood_s, came_s = t, level.begin_s
                 elif abs(weight_g - level.level_g) > near_g:
                     return False
@@ -266,7 +270,8 @@ class Movement:
         )
         self._halted = True
         self._agreed_s, self._pause_s = stop.end_s, stop.end_s - stop.begin_s
-        self._left_g = stop.level_g
+        self._left_g, self._left_u_g = stop.level_g, stop.u_g
+        self._stood_s = stop.begin_s
         self._jump = None if rest.jump is not None else self._jump
         return rest
 

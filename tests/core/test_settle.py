@@ -108,6 +108,14 @@ def test_a_flicker_before_a_jump_is_no_movement() -> None:
     assert not of(Phase.BEGAN, left)[1].abrupt
 
 
+def test_what_falls_from_a_shoulder_is_a_load_that_leaves() -> None:
+    """A hand leans on a light bowl as it takes it off."""
+    way = [16, 22, 22, 22, 22, 20, 20, 18, 18, 18, 16, 16, 16, 14, 14, 14, 12, 12, 8]
+    said = told(at(20, [12.0] * 60 + [float(g) for g in way] + [0.0] * 30), Settler(2.0))
+    assert len(of(Phase.PASSED, said)) == 1
+    assert of(Phase.BEGAN, said)[1].abrupt is False
+
+
 # What is no rest.
 
 
