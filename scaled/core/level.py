@@ -12,15 +12,15 @@ from scaled.core.newest import Sample
 from scaled.core.noise import Grain
 
 LONGEST_S: Final = 1.2
-"""Longer stretches add nothing to finding a rest's beginning."""
+"""Longer stretches add nothing to finding a rest's beginning,"""
+LONGEST: Final = 2.0
+"""... but to what a slow filter still holds back: so many times as long as it does at most."""
 SLACK_S: Final = 0.005
 """Readings do not come on the dot."""
 RANGE: Final = 2.0
 """Readings of one rest stay within this many divisions (rounding flips by one, noise by one)."""
 NOISE_RANGE: Final = 6.0
 """... or within this many standard deviations, on a noisy pan."""
-LAG_S: Final = 0.35
-"""What a kitchen indicator's filter still holds back, as a time on the present slope."""
 DITHERED: Final = 0.3
 """Scatter from which noise, not rounding alone, decides what is shown, in divisions."""
 DITHERED_SHARE: Final = 0.20
@@ -63,6 +63,7 @@ def steadiest(
     least_s, least_n = least[0] - SLACK_S, least[1]
     newest_s, origin_g = samples[-1]
     widest_g = max(RANGE * grain.division_g, NOISE_RANGE * grain.noise_g)
+    longest_s = max(LONGEST_S, LONGEST * grain.held_s[1])
     too_short = newest_s - since_s < least_s or len(samples) < least_n
     if too_short or abs(samples[-least_n][1] - origin_g) > widest_g:
         return None
@@ -77,7 +78,7 @@ def steadiest(
         elif weight_g > high:
             high = weight_g
         span_s = newest_s - t
-        if high - low > widest_g or span_s > LONGEST_S or t <= since_s:
+        if high - low > widest_g or span_s > longest_s or t <= since_s:
             break
         waiting.append(one)
         if span_s >= least_s and line.n + len(waiting) >= least_n:
@@ -92,9 +93,9 @@ def steadiest(
 def weighed(line: Line, span_s: float, grain: Grain) -> tuple[float, float]:
     """Level and standard uncertainty from readings of a pan that may still move.
 
-    Of the movement that the slope promises the display has somewhere between none and all left:
-    the best estimate is half of it (JCGM 100:2008, 4.3.7). What is not known of the slope counts
-    as well: rounding can hide a step over the whole span.
+    What the filter holds back lies somewhere between the least and the most of it that the slope
+    promises: the best estimate is the middle (JCGM 100:2008, 4.3.7). What is not known of the
+    slope counts as well: rounding can hide a step over the whole span.
 
     Args:
         line: The readings, at least two.
@@ -102,11 +103,13 @@ def weighed(line: Line, span_s: float, grain: Grain) -> tuple[float, float]:
         grain: The scale's.
     """
     rounding_g, noise = _scatter(line.spread, line.n, span_s, grain)
-    slope = line.slope
+    slope, (least_s, most_s) = line.slope, grain.held_s
+    width_s, middle_s = most_s - least_s, (least_s + most_s) / 2
     slope_variance = 2 * (rounding_g / span_s) ** 2 + noise / line.stt
-    left = LAG_S * LAG_S * (slope * slope / 12 + slope_variance / 3)
+    left = slope * slope * width_s * width_s / 12
+    left += slope_variance * (middle_s * middle_s + width_s * width_s / 12)
     u_g = math.sqrt(rounding_g * rounding_g + noise / line.n + left)
-    return line.mean + LAG_S * slope / 2, u_g
+    return line.mean + middle_s * slope, u_g
 
 
 def averaged(line: Line, span_s: float, grain: Grain) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""What is too small to mean anything: a display's steps, and how much its pan shakes."""
+"""What a scale makes of a weight: its display's steps, how its pan shakes, how its filter lags."""
 
 from __future__ import annotations
 
@@ -23,6 +23,10 @@ FIRST_GUESS: Final = 0.3
 """Noise before any rest was seen, in divisions: that of a scale worth reading."""
 LEAST: Final = 0.1
 """Quiet pans show no noise at all, but have some, in divisions."""
+LAG_S: Final = 0.35
+"""A kitchen indicator's filter still holds back up to this, as a time on the present slope."""
+SLOW: Final = (0.6, 1.4)
+"""A filter known to be slower holds back so many of its time constants, at least and at most."""
 
 
 @dataclass(slots=True)
@@ -32,10 +36,13 @@ class Grain:
     Attributes:
         division_g: Smallest displayed step, g.
         noise_g: Standard deviation of one reading at rest.
+        held_s: What its filter still holds back, as a time on the present slope, at least and at
+            most.
     """
 
     division_g: float
     noise_g: float
+    held_s: tuple[float, float] = (0.0, LAG_S)
 
     @classmethod
     def of(cls, division_g: float) -> Grain:
@@ -50,7 +57,12 @@ class Grain:
 
     def at_least(self, noise_g: float) -> Grain:
         """The same scale on a pan that shakes this much or more."""
-        return Grain(self.division_g, max(self.noise_g, noise_g))
+        return Grain(self.division_g, max(self.noise_g, noise_g), self.held_s)
+
+    def learn_lag(self, lag_s: float) -> None:
+        """Take the time constant of its filter, s, if it is a slow one."""
+        least, most = SLOW
+        self.held_s = (least * lag_s, most * lag_s) if lag_s > LAG_S else (0.0, LAG_S)
 
 
 def shaking(weights: Sequence[float], division_g: float) -> float:

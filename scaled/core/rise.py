@@ -6,6 +6,7 @@ tells which.
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from collections.abc import Iterable
 from typing import Final
@@ -26,6 +27,18 @@ KEPT: Final = 9
 """So many of the newest rises tell the scale's lag:"""
 QUICK: Final = 0.25
 """... this share of them are no slower than a drop on it."""
+FILTER: Final = math.log(ENDS[1] / ENDS[0])
+"""A filter with one time constant takes so many of them between the two ends, for a load set down
+at once (its step response is 1 - exp(-t/tau));"""
+DROP_S: Final = 0.1
+"""... and a drop takes about this long by itself."""
+SLIPS: Final = 6
+"""Of so many rises one may be quicker than the filter: a slip, or a key. More may be slower, with
+a cook who strews."""
+ENOUGH: Final = 2
+"""One rise alone tells nothing of the filter: a bowl set down with care takes its time."""
+LONGEST_LAG_S: Final = 0.8
+"""Slower indicators are not for kitchens: it was the cook who took so long."""
 LONGER_S: Final = 0.9
 """Three in ten strewn portions take this much longer than a drop; hardly any scoop does (simulated
 cooks)."""
@@ -76,3 +89,14 @@ class Rises:
         quick_s = sorted(self._newest)[int(QUICK * len(self._newest)) :][:1]
         self._newest.append(took_s)
         return took_s - quick_s[0] > LONGER_S if quick_s else None
+
+    def lag_s(self, every_s: float) -> float:
+        """Time constant of the scale's filter, s, if it has one; 0 while that is not known.
+
+        Args:
+            every_s: How far apart readings are, s: a rise begins and ends between two.
+        """
+        if len(self._newest) < ENOUGH:
+            return 0.0
+        quickest_s = sorted(self._newest)[len(self._newest) // SLIPS] + every_s
+        return min(max(quickest_s - DROP_S, 0.0) / FILTER, LONGEST_LAG_S)

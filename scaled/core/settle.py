@@ -98,12 +98,14 @@ class Settler:
         rest = self._movement.read(t, weight_g, stable)
         if rest is None:
             return None
-        rest = rest._replace(load_abrupt=self._pace.abrupt(every_s(self._movement.samples)))
+        reading_s = every_s(self._movement.samples)
+        rest = rest._replace(load_abrupt=self._pace.abrupt(reading_s))
         if not rest.settled:
             return Phase.PASSED, rest
         took_s = self._movement.took_s(rest.level_g)
         if took_s is not None:
             rest = rest._replace(slow=self._rises.slow(took_s))
+            self._grain.learn_lag(self._rises.lag_s(reading_s))
         if rest.left_g == self._left_g:
             self._pace.learn(rest, self._grain.division_g)
         readings = (s for s in self._movement.samples if s[0] >= rest.begin_s)

@@ -7,9 +7,9 @@ from random import Random
 
 import pytest
 
-from scaled.core.level import LAG_S, averaged, steadiest, weighed
+from scaled.core.level import averaged, steadiest, weighed
 from scaled.core.line import Line
-from scaled.core.noise import Grain
+from scaled.core.noise import LAG_S, Grain
 
 Sample = tuple[float, float]
 ROUNDED = 1 / math.sqrt(12)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scaled.core.line import Line
-from scaled.core.noise import Grain, shaking
+from scaled.core.noise import LAG_S, Grain, shaking
 
 
 @pytest.mark.parametrize("spread_g", [0.5, 1.0, 2.0])
@@ -77,3 +77,11 @@ def test_a_shaking_pan_is_known_apart_from_the_scale() -> None:
     grain = Grain.of(1.0)
     assert grain.at_least(5.0) == Grain(1.0, 5.0)
     assert grain.at_least(0.0) == grain == Grain.of(1.0)
+
+
+def test_only_a_slow_filter_is_known_to_hold_something_back() -> None:
+    grain = Grain.of(1.0)
+    for lag_s, held_s in ((0.6, (0.36, 0.84)), (LAG_S, (0.0, LAG_S)), (0.0, (0.0, LAG_S))):
+        grain.learn_lag(lag_s)
+        assert grain.held_s == pytest.approx(held_s)
+        assert grain.at_least(5.0).held_s == grain.held_s

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from scaled.core.movement import Movement
-from scaled.core.noise import Grain
+from scaled.core.noise import LAG_S, Grain
 from scaled.core.rest import Phase, Rest
-from scaled.core.rise import KEPT, LONGER_S, Rises, rise_s
+from scaled.core.rise import DROP_S, KEPT, LONGER_S, LONGEST_LAG_S, Rises, rise_s
 from scaled.core.settle import Settler
 from tests.core.scripted_scale import Scale
 
@@ -91,3 +93,38 @@ def test_the_lag_is_that_of_the_quick_ones_among_the_newest() -> None:
     assert rises.slow(2.0) is False
     rises.slow(0.1)  # one alone is a key or a slip
     assert rises.slow(2.3) is False
+
+
+def test_the_filter_is_known_from_two_rises_on() -> None:
+    rises = Rises()
+    lags_s = [rises.lag_s(0.1)]
+    for took_s in (1.4, 1.2, 9.0, 9.0, 9.0, 0.0, 0.0):
+        rises.slow(took_s)
+        lags_s.append(rises.lag_s(0.1))
+    known_s = (1.3 - DROP_S) / math.log(9)
+    # Of six one may be a slip, but not two.
+    assert lags_s == pytest.approx([0.0, 0.0, *[known_s] * 5, 0.0])
+    for _ in range(KEPT):
+        rises.slow(9.0)
+    assert rises.lag_s(0.1) == LONGEST_LAG_S
+
+
+def test_a_cook_who_strews_does_not_make_a_scale_slow() -> None:
+    rises = Rises()
+    for took_s in (0.4, 2.5, 2.4, 2.6, 2.2):  # a bowl, and four portions
+        rises.slow(took_s)
+    assert rises.lag_s(0.1) < LAG_S
+
+
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+@pytest.mark.parametrize("lag_s", [0.4, 0.6, 0.7])
+def test_the_time_constant_of_a_slow_filter_is_found(lag_s: float, rate_hz: float) -> None:
+    rises = Rises()
+    for began_s in (0.0, 10.0):
+        display = [
+            (i / rate_hz, 1 - math.exp(-i / rate_hz / lag_s)) for i in range(int(8 * rate_hz))
+        ]
+        took_s = rise_s([(began_s + t, g) for t, g in display], began_s, 0.0, 1.0)
+        assert took_s is not None
+        rises.slow(took_s)
+    assert rises.lag_s(1 / rate_hz) == pytest.approx(lag_s - DROP_S / math.log(9), abs=0.1)

@@ -116,6 +116,24 @@ def test_what_falls_from_a_shoulder_is_a_load_that_leaves() -> None:
     assert of(Phase.BEGAN, said)[1].abrupt is False
 
 
+@pytest.mark.parametrize("division_g", [0.1, 1.0, 2.0])
+@pytest.mark.parametrize("rate_hz", [5, 10, 20])
+@pytest.mark.parametrize("lag_s", [0.5, 0.6])
+def test_a_filter_known_to_be_slow_is_not_taken_for_rest_too_soon(
+    lag_s: float, rate_hz: float, division_g: float
+) -> None:
+    """Half a decaying movement to come, as of a filter that nobody knows, is too little."""
+    weights, load_g = [0.0] * int(3 * rate_hz), 0.0
+    for _ in range(4):
+        coming = (80 * math.exp(-i / rate_hz / lag_s) for i in range(int(6 * rate_hz)))
+        load_g += 80.0
+        weights += [shown(load_g - left_g, division_g) for left_g in coming]
+    rests = of(Phase.BEGAN, told(at(rate_hz, weights), Settler(division_g)))
+    fourth = next(rest for rest in rests if rest.at_s > 21.0)
+    assert fourth.level_g == pytest.approx(320.0, abs=2.5 * fourth.u_g)
+    assert fourth.u_g <= max(division_g, 0.2)
+
+
 # What is no rest.
 
 
