@@ -31,6 +31,10 @@ MOVED: Final = 3.0
 """A change this large, in divisions, is food or a hand: it may show in the next step."""
 FLICKER: Final = 1.5
 """What lies within so many divisions of the last rest is not called movement."""
+LEANS_S: Final = 2.5
+"""A hand on the bowl is soon gone again; a tool that leans on it longer is no reason to wait."""
+IN_VAIN_S: Final = 20.0
+"""Who has taken nothing back for this long perhaps cannot: it is another ingredient."""
 NEARLY_U: Final = 1.5
 """What is not good by less than so many standard uncertainties may be, once it is known better."""
 
@@ -42,12 +46,15 @@ class Scene:
     Attributes:
         best: The most probable belief, None before the first rest.
         confidence: Probability of where it says the build stands.
+        stands: Probability that a build stands on the pan at all.
         called_good: The screen called its open step good, and nothing was done to it since.
+        asked_s: Since when the screen asks for the same, s.
         plan: What the build should be.
         ledger: What has been said for good.
         t: Time of the reading, s.
         weight_g: Weight shown.
         resting: Whether the pan is at rest.
+        since_s: Time of its first reading at rest, s.
         firm: The level is as well known as this rest will make it.
         left: The pan moves, and the weight was seen away from where it rested.
         coming: Where the weight seems to come to rest, None when it rests or nobody knows.
@@ -56,12 +63,15 @@ class Scene:
 
     best: Belief | None
     confidence: float
+    stands: float
     called_good: bool
+    asked_s: float
     plan: Plan
     ledger: Ledger
     t: float
     weight_g: float
     resting: bool
+    since_s: float
     firm: bool
     left: bool
     coming: Level | None
@@ -94,6 +104,8 @@ def led(scene: Scene) -> Led | None:
     if best.mode is Mode.OFF:
         gone = _gone(scene, best)
         return Led(() if gone else (story(best),), places=gone, good=scene.called_good)
+    if _moves(scene, best):
+        return None
     return _led_on_pan(story(best), _ask(scene, best), best.ahead[:1])
 
 
@@ -119,7 +131,7 @@ def _gone(scene: Scene, best: Belief) -> bool:
 
 def _is_strange(scene: Scene, best: Belief) -> bool:
     """Whether what stands on the pan may just as well be no container for a build."""
-    return best.mode is Mode.ON and best.fresh and scene.confidence < PLACED
+    return best.mode is Mode.ON and best.fresh and scene.stands < PLACED
 
 
 def _once_laid(scene: Scene, ask: Ask) -> Ask:
@@ -130,10 +142,11 @@ def _once_laid(scene: Scene, ask: Ask) -> Ask:
 
 
 def _moves(scene: Scene, best: Belief) -> bool:
-    """Whether the weight moves, and does more than flicker."""
-    if scene.resting or scene.left:
-        return scene.left
-    return abs(scene.weight_g - best.level_g) > FLICKER * scene.division_g
+    """Whether the weight moves, and does more than flicker, or a hand holds it for a moment."""
+    off = abs(scene.weight_g - best.level_g) > FLICKER * scene.division_g
+    if scene.resting:
+        return off and scene.t - scene.since_s < LEANS_S
+    return scene.left or off
 
 
 def _shown(scene: Scene, best: Belief, change_g: float) -> tuple[tuple[int, ...], float]:
@@ -160,7 +173,7 @@ def _ask(scene: Scene, best: Belief) -> Ask:
     Of two steps that share one weight the screen asks whether both are in: nobody who was asked
     for one pours two, and one heaped up twice over looks the same.
     """
-    if scene.confidence < DOUBTFUL or not best.clear or len(best.group) > 1:
+    if _is_doubtful(scene, best) or len(best.group) > 1:
         return _question(scene)
     if not best.gestures and passed_on(best, scene.plan):
         return Ask.HAND_OVER
@@ -170,6 +183,11 @@ def _ask(scene: Scene, best: Belief) -> Ask:
     if not best.ahead:
         return Ask.LIFT if scene.confidence >= LET_GO else _question(scene)
     return Ask.HAND_OVER if best.ahead[0] in scene.plan.beyond else Ask.NEXT
+
+
+def _is_doubtful(scene: Scene, best: Belief) -> bool:
+    """Whether it is not clear what the open step is, or what came into it."""
+    return scene.confidence < DOUBTFUL or not best.clear
 
 
 def asks_whether_in(scene: Scene) -> bool:
@@ -183,7 +201,7 @@ def asks_whether_in(scene: Scene) -> bool:
     good = _good(scene, best)
     known = best.net_u_g <= scene.plan.aim(best.group).band.width_g / 2
     amiss = not good.low_g <= best.net_g <= good.high_g
-    return known and amiss and _ask(scene, best) is Ask.CHECK
+    return known and amiss and _is_doubtful(scene, best) and _ask(scene, best) is Ask.CHECK
 
 
 def _good(scene: Scene, best: Belief) -> Band:
@@ -201,7 +219,10 @@ def _correction(scene: Scene, best: Belief, good: Band) -> Ask:
     off_g = max(short_g, best.net_g - good.high_g)
     if not scene.firm and off_g < NEARLY_U * best.net_u_g:
         return Ask.WAIT
-    return Ask.ADD if short_g > 0 else Ask.TAKE_BACK
+    if short_g > 0:
+        return Ask.ADD
+    in_vain_s = scene.t - max(scene.since_s, scene.asked_s)
+    return Ask.CHECK if in_vain_s >= IN_VAIN_S and best.closed else Ask.TAKE_BACK
 
 
 def _odd(scene: Scene, best: Belief | None) -> Odd | None:

@@ -181,6 +181,6 @@ class Builds:
 
     def _forget(self) -> None:
         self.tracker.change(by_hand.emptied)
-        self.guide.follow(self.tracker)
+        self.guide.end(self.tracker)
         self.left_s = None
         self.handoff.departure = None

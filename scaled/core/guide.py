@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from scaled.core.belief import Mode
 from scaled.core.meant import Meanings
+from scaled.core.placed import laden
 from scaled.core.track import Tracker
 
 if TYPE_CHECKING:
@@ -31,6 +32,9 @@ still belongs to the movement before."""
 LIGHTEST: Final = 0.5
 """Share of the lightest right container's weight that whoever was asked for it has set down at
 least: less is crumbs, or a coarse display's flicker."""
+
+BACK_G: Final = 5.0
+"""What weighs as much as the build that is over, within this, is that build set back."""
 
 Story = tuple[tuple[int, ...], ...]
 """The closed steps in the order they were closed, and the open one."""
@@ -70,11 +74,13 @@ class _Asked(NamedTuple):
         still: The story when it was asked, and the gestures in its open step: a cook who did
             nothing yet has not done anything else either.
         level_g: What was on the pan then.
+        zero_g: Where the empty pan was shown then.
     """
 
     led: Led = Led()
     still: tuple[Story, int] | None = None
     level_g: float = 0.0
+    zero_g: float = 0.0
 
     def is_other(self, before: _Asked) -> bool:
         """Whether a cook has to read it anew: it asks for something else, or after a gesture."""
@@ -85,11 +91,20 @@ class _Asked(NamedTuple):
         now = story(belief)
         if self.led.places:
             bare = belief.mode is Mode.EMPTY and abs(belief.level_g - self.level_g) < lightest_g
-            return bare or (_is_placed(belief) and belief.tare_g >= lightest_g)
+            placed = _is_placed(belief) and belief.tare_g >= lightest_g
+            return bare or placed or self._is_put_right(belief, lightest_g)
         if self.led.lifts:
             return belief.mode is Mode.OFF and now in self.led.stories
         done = belief.mode is Mode.ON and now in self.led.stories
         return done or (now, belief.gestures) == self.still
+
+    def _is_put_right(self, belief: Belief, lightest_g: float) -> bool:
+        """Whether only the display was put right, by the key over a free pan.
+
+        On a coarse scale that looks like a container which weighs as much as the zero was off;
+        whoever holds one must still be asked to set it down.
+        """
+        return _is_free(belief) and abs(belief.zero_g) < lightest_g <= abs(self.zero_g)
 
 
 _NOTHING: Final = _Asked()
@@ -100,14 +115,18 @@ class Guide(Tracker):
 
     Args:
         plan: What the build should be.
+
+    Attributes:
+        asked_s: Since when the screen asks for the same, s.
     """
 
     def __init__(self, plan: Plan) -> None:
         super().__init__(plan, UNLIKELY)
         self._lightest_g = LIGHTEST * min(known.tare_g for known in plan.containers.right)
         self._asked = self._read = _NOTHING
-        self._since_s = self._began_s = 0.0
+        self.asked_s = self._began_s = 0.0
         self._moved = False
+        self._over_g: float | None = None
         self._weighed = self.beliefs
         self._place: tuple[float, Belief | None] = 0.0, None
 
@@ -127,6 +146,11 @@ class Guide(Tracker):
         something else.
         """
         return self._likeliest()[0]
+
+    @property
+    def stands(self) -> float:
+        """Probability that a build stands on the pan, whichever and wherever it is."""
+        return self.probability(lambda belief: belief.mode is Mode.ON)
 
     @property
     def called_good(self) -> bool:
@@ -158,7 +182,13 @@ class Guide(Tracker):
 
     def _obeying(self, belief: Belief) -> float:
         """How much likelier what a belief says of the new rest is of a cook who obeys."""
-        return OBEYS if self._read.is_met(belief, self._lightest_g) else 1.0
+        met = self._read.is_met(belief, self._lightest_g) and not self._is_back(belief)
+        return OBEYS if met else 1.0
+
+    def _is_back(self, belief: Belief) -> bool:
+        """Whether a container may be the build that is over."""
+        gross_g = belief.level_g - belief.zero_g
+        return self._over_g is not None and abs(gross_g - self._over_g) < BACK_G
 
     def lead(self, led: Led, t: float) -> None:
         """Remember what the screen asks for at this rest.
@@ -168,15 +198,15 @@ class Guide(Tracker):
             t: Time of the reading that it hangs on.
         """
         best = self.best
-        seen = ((story(best), best.gestures), best.level_g) if best else ()
+        seen = ((story(best), best.gestures), best.level_g, best.zero_g) if best else ()
         asked = _Asked(led, *seen)
         if asked.is_other(self._asked):
-            self._since_s = t
+            self.asked_s = t
         self._asked, self._moved = asked, False
 
     def _heed(self, moved_s: float) -> None:
         """The pan moved: the cook does what he has read by then."""
-        if not self._moved and moved_s - self._since_s >= READ_S:
+        if not self._moved and moved_s - self.asked_s >= READ_S:
             self._read = self._asked
         self._moved = True
 
@@ -187,10 +217,21 @@ class Guide(Tracker):
         if asked:
             self.weigh(lambda belief: 1 / OBEYS if _came_fed(belief) else 1.0)
 
+    def end(self, tracker: Tracker) -> None:
+        """End a build: who was asked for a container still is, whatever stands there now."""
+        asked, left = self._asked, _likeliest_place(self.beliefs)[1]
+        self.follow(tracker)
+        if asked.led.places:
+            bare = _likeliest_place(self.beliefs)[1]
+            self._over_g = left.level_g - left.zero_g
+            still = story(bare), bare.gestures
+            self._asked = _Asked(Led(places=True), still, bare.level_g, bare.zero_g)
+
     def follow(self, tracker: Tracker) -> None:
         """Begin again from what is believed of any cook: a key was pressed."""
         self.beliefs = tracker.beliefs
         self._asked = self._read = _NOTHING
+        self._over_g = None
 
 
 def _likeliest_place(weighed: tuple[Weighed, ...]) -> tuple[float, Belief]:
@@ -220,5 +261,11 @@ def _is_placed(belief: Belief) -> bool:
     return belief.mode is Mode.ON and empty and not belief.zero_guessed
 
 
+def _is_free(belief: Belief) -> bool:
+    """Whether nothing stands on the pan."""
+    return belief.mode is Mode.OFF or (belief.mode is Mode.EMPTY and not laden(belief))
+
+
 def _place(belief: Belief) -> tuple[object, ...]:
-    return belief.mode, belief.group, belief.fresh, belief.gestures > 0
+    """Where it stands: whether in the bowl of before or in the next one asks for nothing else."""
+    return belief.mode, belief.group, belief.gestures > 0

@@ -45,7 +45,7 @@ def step_back(shown: Belief, tracker: Tracker, guide: Guide, ledger: Ledger) -> 
         return ()
     taken = ledger.reopen()
     if taken is None:
-        if guide.probability(_stands_with(shown)) >= SURE:
+        if guide.confidence >= SURE:
             raise CommandRefused("undo", "no step of this build is done yet")
         # Nothing to undo, but an answer: the container stands there empty, whatever was doubted.
         _begin_anew(shown, tracker, guide)

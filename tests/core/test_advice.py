@@ -10,15 +10,16 @@ import pytest
 from scaled.core import set_down
 from scaled.core.advice import Scene, asks_whether_in, led, live
 from scaled.core.belief import Belief, Mode, empty
-from scaled.core.command import Next
+from scaled.core.command import Next, Undo
 from scaled.core.completion import complete
-from scaled.core.events import Attribution, Finished, Verdict
+from scaled.core.events import Attribution, Finished, Portion, Verdict
 from scaled.core.guide import Led
 from scaled.core.ledger import Ledger
 from scaled.core.level import Level
 from scaled.core.live import Ask, Odd, Provisional, Rung, StepState
 from scaled.core.plan import Plan
 from scaled.core.rest import Rest
+from scaled.core.share import Share
 from tests.core.scripted import GRAIN, STEPS, dish
 from tests.core.scripted_scale import Scale
 
@@ -237,11 +238,20 @@ def scene(
 ) -> Scene:
     shown_g = (0.0 if best is None else best.level_g) if weight_g is None else weight_g
     return Scene(
-        best=best, confidence=1.0, called_good=False, plan=PLAN,
+        best=best, confidence=1.0, stands=1.0, called_good=False, asked_s=0.0, plan=PLAN,
         ledger=Ledger(PLAN, 1, 0.0), t=7.5,
-        weight_g=shown_g, resting=resting, firm=firm, left=not resting,
+        weight_g=shown_g, resting=resting, since_s=0.0, firm=firm, left=not resting,
         coming=coming, division_g=1.0,
     )  # fmt: skip
+
+
+@pytest.mark.parametrize(("since_s", "ask"), [(6.5, Ask.WAIT), (4.5, Ask.ADD)])
+def test_a_hand_on_the_bowl_is_waited_for_but_not_a_tool_that_leans_on_it(
+    since_s: float, ask: Ask
+) -> None:
+    pressed = replace(scene(belief(80.0), 140.0), since_s=since_s)
+    assert live(pressed).ask is ask
+    assert (led(pressed) is None) == (ask is Ask.WAIT)
 
 
 def test_where_a_moving_weight_is_going_is_told_for_the_step_shown() -> None:
@@ -386,6 +396,33 @@ def test_whether_a_step_is_in_is_asked_where_the_answer_does_not_end_it() -> Non
         assert not asks_whether_in(scene(other))
 
 
+@pytest.mark.parametrize(
+    ("since_s", "asked_s", "ask"),
+    [(0.0, 0.0, Ask.CHECK), (0.5, 0.0, Ask.TAKE_BACK), (0.0, 0.5, Ask.TAKE_BACK)],
+)
+def test_who_takes_nothing_back_for_long_is_asked_whether_the_step_is_in(
+    since_s: float, asked_s: float, ask: Ask
+) -> None:
+    done = Share((0,), 120.0, 0.4, clear=True)
+    over = belief(80.0, group=(1,))._replace(closed=(done,))
+    now = replace(scene(over), t=20.0, since_s=since_s, asked_s=asked_s)
+    assert live(now).ask is ask
+    assert not asks_whether_in(now)  # yes ends it, too much as it is
+    # What is in the first step can belong to no other, and what is missing can be added.
+    for other in (over._replace(closed=()), belief(40.0, group=(1,))._replace(closed=(done,))):
+        assert live(replace(now, best=other)).ask in {Ask.TAKE_BACK, Ask.ADD}
+
+
+@pytest.mark.parametrize("key", [Next(), Undo()])
+def test_either_answer_leads_on(cook: Hire, key: Next | Undo) -> None:
+    one = cook().start().put(*GRAIN).put(80.0).wait(19.0)
+    assert (one.live.ask, one.live.step) == (Ask.CHECK, "beans")
+    one.tell(key)
+    assert one.live.ask is not Ask.CHECK
+    assert one.live.step == ("sauce" if isinstance(key, Next) else "grain")
+    assert bool(one.told(Portion)) == isinstance(key, Next)
+
+
 def test_a_weight_that_left_its_rest_is_waited_for_also_where_it_passes_by_there() -> None:
     base = scene(belief(120.0), resting=False)
     assert live(base).ask is Ask.WAIT
@@ -431,7 +468,7 @@ def test_a_bowl_being_lifted_keeps_the_weight_that_was_in_it() -> None:
 
 def test_a_container_that_may_be_none_is_asked_for_again() -> None:
     new = belief(0.0)._replace(fresh=True)
-    assert live(replace(scene(new), confidence=0.7)).ask is Ask.PLACE
+    assert live(replace(scene(new), stands=0.7)).ask is Ask.PLACE
     assert live(replace(scene(new), confidence=0.9)).ask is Ask.ADD
 
 

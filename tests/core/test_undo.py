@@ -173,6 +173,13 @@ def test_no_to_what_is_in_doubt_leaves_the_container_as_empty_as_it_is() -> None
         assert one.probability(lambda it: it.level_g == it.start_g == 21.0) == pytest.approx(1.0)
 
 
+def test_no_to_what_may_be_the_first_food_is_taken_for_an_answer() -> None:
+    empty = belief((GRAIN,), level_g=24.0, gestures=0)
+    tracker, guide = believing((0.5, empty), (0.5, belief((GRAIN,), level_g=24.0)))
+    assert step_back(empty, tracker, guide, Ledger(PLAN, 1, 0.0)) == ()
+    assert [(it.gestures, it.net_g) for _, it in guide.beliefs] == [(0, 0.0)]
+
+
 def test_where_nothing_is_in_doubt_there_is_nothing_to_undo() -> None:
     empty = belief((GRAIN,), level_g=20.0, gestures=0)
     tracker, guide = believing((0.9, empty), (0.1, belief((GRAIN,))))
