@@ -191,7 +191,7 @@ def _back_or_next(belief: Belief, change: Change, plan: Plan) -> Iterator[Succes
         yield from placed(belief, change, plan, P_PLACED)
         return
     y, u = change.rest.level_g, change.rest.u_g
-    back = belief._replace(mode=Mode.ON)
+    back = belief._replace(mode=Mode.ON, zero_guessed=False)
     left = leaving(belief, plan)
     returned = left.back * same_density(change.by_g, change.u_g)
     if returned > change.least:
@@ -217,7 +217,10 @@ def _tipped_over(belief: Belief, change: Change, plan: Plan, chance: float) -> I
         tipped = normal(change.above_g - known.tare_g - belief.food_g, spread_g)
         if chance * tipped > len(right) * change.least:
             other = belief.shown_at(y, math.hypot(STUCK_G, change.rest.u_g))
-            other = other._replace(mode=Mode.ON, zero_g=belief.zero_g, zero_u_g=belief.zero_u_g)
+            zero_g, zero_u_g = belief.zero_g, belief.zero_u_g
+            other = other._replace(
+                mode=Mode.ON, zero_g=zero_g, zero_u_g=zero_u_g, zero_guessed=False
+            )
             yield chance * tipped / len(right), other, Move.RETURNED
 
 

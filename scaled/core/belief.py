@@ -55,7 +55,8 @@ class Belief(NamedTuple):
         weighed: The container was weighed alone; otherwise it is taken to be the profile's.
         zero_u_g: Standard uncertainty of the zero, which jumps of the display blur.
         zero_guessed: It was set to zero with the key before the pan was seen empty: the zero
-            lies where it would with the profile's container.
+            lies where it would with the profile's container. Of a build that is off the pan: it
+            was not known when the build left.
         strange: Something unexplained happened in this build.
         carried: It was lifted off after food came last.
         fresh: The build began since the last one that was told of.
@@ -199,14 +200,18 @@ class Belief(NamedTuple):
             new[_START], new[_START_U] = level_g, level_u_g
         return _belief(new)
 
-    def lifted(self, zero_g: float) -> Belief:
-        """The build off the pan; all levels follow the newly seen zero if that was known."""
-        known = not self.zero_guessed and self.zero_u_g <= DRIFT_G
-        new = self._shifted(zero_g - self.zero_g if known else 0.0)
-        new[_MODE], new[_ZERO], new[_ZERO_GUESSED] = Mode.OFF, zero_g, False
-        if zero_g != self.zero_g:
-            new[_ZERO_U] = 0.0
-        new[_CARRIED] = True
+    def lifted(self, zero_g: float | None = None) -> Belief:
+        """The build off the pan; all levels follow the newly seen zero if that was known.
+
+        Args:
+            zero_g: Level of the empty pan; None: nobody saw that at rest.
+        """
+        new: list[Any] = [*self]
+        if zero_g is not None:
+            known = not self.zero_guessed and self.zero_u_g <= DRIFT_G
+            new = self._shifted(zero_g - self.zero_g if known else 0.0)
+            new[_ZERO], new[_ZERO_U], new[_ZERO_GUESSED] = zero_g, 0.0, not known
+        new[_MODE], new[_CARRIED] = Mode.OFF, True
         return _belief(new)
 
     def lost(self, zero_g: float) -> Belief:
@@ -274,6 +279,8 @@ class Belief(NamedTuple):
         y, u = rest.level_g, rest.u_g
         if (self.level_g if self.mode is Mode.ON else self.zero_g) != before_g:
             return self
+        if self.mode is Mode.OFF and not self.zero_guessed:
+            return _belief(self._shifted(y - before_g))  # its levels followed the zero
         new: list[object] = [*self]
         if self.mode is not Mode.ON:
             new[_ZERO] = y

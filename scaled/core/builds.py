@@ -10,7 +10,7 @@ from scaled.core.command import Collect, Expect, Forget
 from scaled.core.completion import complete
 from scaled.core.guide import Guide
 from scaled.core.handoff import Handoff
-from scaled.core.ledger import Ledger
+from scaled.core.ledger import NEXT, Ledger
 from scaled.core.telling import TOLD, told_container
 from scaled.core.track import Tracker
 
@@ -50,6 +50,8 @@ class Builds:
         self.left_s: float | None = None
         """Since when the build is off the pan; None while it is on it, or there is none."""
         self._not_over = self.tracker.beliefs  # looked at: only a rest makes it over
+        self._came_s: float | None = None  # since when the next one may stand there
+        self._open = False  # a build began, and its last words are not said
 
     @property
     def number(self) -> int:
@@ -71,6 +73,10 @@ class Builds:
         if not rest.settled or (not before and best.origin is None):
             return []  # what stood there before anybody looked may be anything: a move tells
         chance = self.tracker.probability(lambda belief: belief.fresh)
+        if chance < NEXT:
+            self._came_s = None
+        elif self._came_s is None:
+            self._came_s = rest.begin_s
         lifted = best.mode is Mode.OFF
         if chance >= (EVEN if lifted else STARTED):
             self.handoff.follow(before, self.ledger, t)
@@ -78,15 +84,17 @@ class Builds:
         if lifted:
             for tracker in (self.tracker, self.guide):
                 tracker.condition(lambda belief: not belief.fresh)
+            self._came_s = None
         return []
 
     def begin(self, begin_s: float, t: float) -> list[Event]:
         """Go on with the new container alone.
 
         Args:
-            begin_s: Since when it stands there.
+            begin_s: Since when it stands there, if it was not thought of sooner.
             t: Time of the reading that told.
         """
+        begin_s = begin_s if self._came_s is None else self._came_s
         self.tracker.condition(lambda belief: belief.fresh)
         ends = [(chance, b.ended) for chance, b in self.tracker.beliefs if b.ended is not None]
         left_s = begin_s if self.left_s is None else self.left_s
@@ -95,11 +103,13 @@ class Builds:
         if departure is not None and departure.onward:
             told = self.handoff.hand_over(departure, t)
             self._learn(departure)
-        elif ends:
+        elif ends and self._open:
             told = self._close(ends, t, left_s)
         self.tracker.change(lambda belief: belief._replace(fresh=False, ended=None))
         self.guide.begin(self.tracker)
         self.ledger = self.handoff.opened(self.number + 1, begin_s)
+        self._open = True
+        self.left_s = self._came_s = None
         return [*told, told_container(self.tracker, self._plan, (t, self.number))]
 
     def follow(self, rest: Rest, t: float) -> list[Event]:
@@ -158,8 +168,8 @@ class Builds:
             self._learn(departure)
             return departure.told(t)
         held = {Mode.ON, Mode.OFF}
-        ends = [(chance, b.end()) for chance, b in self.tracker.beliefs if b.mode in held]
-        if not ends or not self.number:  # what stood there all along was never called a build
+        ends = [(chance, _end(b)) for chance, b in self.tracker.beliefs if b.mode in held]
+        if not ends or not self._open:  # what stands there was never called a build
             return []
         on_pan = self.left_s is None
         left_s = t if self.left_s is None else self.left_s
@@ -180,7 +190,14 @@ class Builds:
         self._plan.learn([*self.ledger.own, *departure.portions])
 
     def _forget(self) -> None:
+        self._open, self._came_s = False, None
+        self.ledger.seal()
         self.tracker.change(by_hand.emptied)
         self.guide.end(self.tracker)
         self.left_s = None
         self.handoff.departure = None
+
+
+def _end(belief: Belief) -> Ended:
+    """How the build that was told of ends, also where the next one may stand there already."""
+    return belief.ended if belief.fresh and belief.ended is not None else belief.end()

@@ -38,7 +38,7 @@ class Ledger:
     Args:
         plan: What the build should be.
         number: The build's number, from 1; 0 before the first container.
-        started_s: Time of the reading that showed its container.
+        started_s: Since when its container stood there.
     """
 
     def __init__(self, plan: Plan, number: int, started_s: float) -> None:
@@ -203,6 +203,10 @@ class Ledger:
         for step in group:
             self.portions.pop(step, None)
         return group, before
+
+    def seal(self) -> None:
+        """The build is over: no word is taken back any more."""
+        self._before.clear()
 
     def end(
         self, ends: list[tuple[float, Ended]], t: float, left_s: float, *, cut: bool = False

@@ -29,7 +29,7 @@ class Ask(StrEnum):
     """The weight is moving or a hand is on the bowl."""
     CHECK = "check"
     """It is not clear whether ``step`` was added: press next if so, undo if not, or ask the
-    trainer."""
+    trainer. Also where nothing was taken back of it for long."""
 
 
 class StepState(StrEnum):

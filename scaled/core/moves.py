@@ -220,7 +220,7 @@ def _swapped(belief: Belief, change: Change, plan: Plan) -> Iterator[Successor]:
 
 def _lifting(belief: Belief, change: Change, plan: Plan, lift: float) -> Iterator[Successor]:
     # A shoulder near zero tells that the pan is empty, not where its zero is.
-    y = change.rest.level_g if change.rest.settled else belief.zero_g
+    y = change.rest.level_g if change.rest.settled else None
     nothing = 1.0
     for food in added_unseen(belief, change, plan):
         nothing -= food.chance

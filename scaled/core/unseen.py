@@ -161,7 +161,7 @@ def _next_deed(belief: Belief, plan: Plan) -> tuple[float, Belief] | None:
     to_come = plan.here(belief.to_come)
     if to_come:
         return NEXT_S, _fed(belief.opened(to_come[:1]), plan)
-    return None if belief.fresh else (LIFT_S, belief.lifted(belief.zero_g))
+    return None if belief.fresh else (LIFT_S, belief.lifted())
 
 
 def _fed(belief: Belief, plan: Plan) -> Belief:

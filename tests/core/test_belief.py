@@ -84,6 +84,29 @@ def test_a_zero_that_was_blurred_is_not_where_it_was_taken_to_be() -> None:
         assert keyed.lifted(keyed.zero_g + 2.0).level_g == shown_g
 
 
+def test_a_zero_that_is_seen_is_known_also_where_it_was_taken_to_be() -> None:
+    keyed = begun().fed(120.0, 4.0, 1).shown_at(0.0, 0.3)
+    assert keyed.lifted(keyed.zero_g).zero_u_g == 0.0
+    following = set_down.started(keyed.lifted(keyed.zero_g), rest(-98.0, 0.3), 3, None)
+    assert following.tare_u_g == 0.3
+
+
+def test_a_zero_seen_better_while_the_build_is_off_moves_what_was_weighed_from_it() -> None:
+    """A slow display has not come down yet when the pan is first said to be at rest."""
+    off = filled(begun(), 40.0).lifted(1.5)
+    back = off.revised(1.5, rest(0.0, 0.3))
+    assert (back.zero_g, back.level_g, back.base_g) == (0.0, 60.0, 20.0)
+    assert back.net_g == off.net_g
+    guessed = off._replace(zero_guessed=True).revised(1.5, rest(0.0, 0.3))
+    assert (guessed.zero_g, guessed.level_g) == (0.0, off.level_g)
+
+
+def test_a_zero_that_nobody_saw_is_known_no_better_when_the_build_leaves() -> None:
+    keyed = begun().fed(120.0, 4.0, 1).shown_at(0.0, 0.3)
+    off = keyed.lifted()
+    assert (off.mode, off.zero_g, off.zero_u_g) == (Mode.OFF, keyed.zero_g, 4.0)
+
+
 def test_a_key_pressed_on_the_empty_container_leaves_its_food_as_well_known() -> None:
     tared = begun().shown_at(0.0, 0.3)
     assert (tared.start_g, tared.start_u_g) == (0.0, 0.3)

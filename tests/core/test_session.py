@@ -26,6 +26,7 @@ from tests.core.scripted import (
     assert_never_wrong,
     dish,
 )
+from tests.core.scripted_scale import Scale
 
 if TYPE_CHECKING:
     from tests.core.scripted import Hire
@@ -84,6 +85,13 @@ def test_a_build_lifted_after_its_last_step_finishes_by_itself(cook: Hire) -> No
     at_s = one.finished().t
     assert at_s - one.told(Lifted)[0].t < 4.0
     assert one.close().events[-1] is one.finished()  # nothing is left to say
+
+
+def test_what_flickers_on_the_pan_afterwards_does_not_finish_the_build_again(cook: Hire) -> None:
+    one = cook(scale=Scale(division=0.1), division_g=0.1).build(*CLEAN)
+    one.put(0.3, 0.3).close()
+    assert one.events[-1].event != "finished"
+    assert one.finished().confidence > 0.9
 
 
 def test_a_portion_is_final_as_soon_as_the_next_step_has_begun(cook: Hire) -> None:

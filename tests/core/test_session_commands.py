@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import pytest
@@ -390,3 +391,26 @@ def test_undo_takes_back_a_next_that_still_waits(cook: Hire) -> None:
     one.wait(2.0)
     # Undo answers the key before it: nothing else is closed or reopened.
     assert [portion.step for portion in one.told(Portion)] == ["grain", "beans"]
+
+
+@pytest.mark.parametrize("bowl_g", [12.0, 15.0, 30.0, 36.0, 45.0])
+def test_undo_before_the_next_build_has_begun_takes_nothing_of_the_last_one_back(
+    cook: Hire, bowl_g: float
+) -> None:
+    one = cook().build(*CLEAN).put(bowl_g)
+    with suppress(CommandRefused):
+        one.tell(Undo())
+    one.put(*GRAIN).put(60.0).close()
+    assert one.told(Reopened) == []
+    assert [said.build for said in one.told(Finished)] == [1, 2]
+    assert {said.step for said in one.told(Portion) if said.build == 2} >= {"grain", "beans"}
+
+
+def test_a_stream_that_ends_as_the_next_container_may_stand_there_ends_the_last_build(
+    cook: Hire,
+) -> None:
+    one = cook().start().put(*GRAIN)
+    one.lift(off_s=2.0)
+    one.put(24.0).close()
+    assert one.verdicts()["grain"] == "pass"
+    assert one.finished().build == 1

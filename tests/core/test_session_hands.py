@@ -24,6 +24,7 @@ from tests.core.scripted import (
     STEPS,
     assert_never_wrong,
 )
+from tests.core.scripted_scale import Scale
 
 if TYPE_CHECKING:
     from tests.core.scripted import Hire
@@ -162,3 +163,48 @@ def test_a_tool_laid_on_the_pan_for_a_while_is_no_food(
     assert_never_wrong(one)
     assert one.finished().net_g == pytest.approx(222.0, abs=0.5)
     assert one.session.build == 1
+
+
+@pytest.mark.parametrize("more_g", [0.0, 0.5, 3.0])
+@pytest.mark.parametrize("division_g", [0.1, 1.0, 5.0])
+def test_an_empty_bowl_lifted_or_exchanged_makes_no_build_longer_or_shorter(
+    cook: Hire, division_g: float, more_g: float
+) -> None:
+    """Whether it is the same one or the next may only become clear when it leaves."""
+    one = cook(scale=Scale(division_g), division_g=division_g).start()
+    one.lift(off_s=3.0)
+    one.put(BOWL_G + more_g)
+    assert (one.live.ask, one.live.step) == (Ask.ADD, "grain")
+    for gestures in CLEAN:
+        one.put(*gestures).wait(1.0)
+    one.lift(off_s=4.0)
+    said = one.told(Finished)[-1]
+    from_s = 3.0 if said.build == 1 else 8.0
+    assert said.duration_s == pytest.approx(28.5 - from_s, abs=1.0)
+    assert said.net_g == pytest.approx(222.0, abs=division_g)
+    one.wait(2.0).build(*CLEAN)
+    assert one.told(Finished)[-1].duration_s == pytest.approx(20.4, abs=1.5)
+
+
+@pytest.mark.parametrize("lag_s", [0.12, 0.3])
+def test_a_slow_displays_last_grams_do_not_count_as_a_lower_container(
+    cook: Hire, lag_s: float
+) -> None:
+    """The pan is told to be at rest, and a little later known to be at rest lower."""
+    one = cook(scale=Scale(lag_s=lag_s)).start().put(*GRAIN)
+    load_g = one.lift(off_s=3.0)
+    one.put(load_g).put(60.0, 30.0, 12.0)
+    one.lift(off_s=4.0)
+    assert one.finished().net_g == pytest.approx(222.0, abs=0.25)
+
+
+def test_a_bowl_set_to_zero_before_it_was_weighed_leaves_its_food_as_it_is(cook: Hire) -> None:
+    """Where the zero lies was a guess: that it is seen moves no food."""
+    one = cook(scale=Scale(2.0, lag_s=0.4), division_g=2.0).wait(2.0)
+    one.put(BOWL_G, pause_s=0.1)
+    one.scale.jump(-BOWL_G)
+    one.wait(2.0).put(*GRAIN)
+    load_g = one.lift(off_s=3.0)
+    one.put(load_g).put(60.0, 30.0, 12.0)
+    one.lift(off_s=4.0)
+    assert one.finished().net_g == pytest.approx(222.0, abs=0.5)
