@@ -117,8 +117,9 @@ def test_what_falls_from_a_shoulder_is_a_load_that_leaves() -> None:
 
 
 @pytest.mark.parametrize("division_g", [0.1, 1.0, 2.0])
-@pytest.mark.parametrize("rate_hz", [5, 10, 20])
-@pytest.mark.parametrize("lag_s", [0.5, 0.6])
+@pytest.mark.parametrize(
+    ("lag_s", "rate_hz"), [(0.5, 10), (0.5, 20), (0.6, 5), (0.6, 10), (0.6, 20)]
+)
 def test_a_filter_known_to_be_slow_is_not_taken_for_rest_too_soon(
     lag_s: float, rate_hz: float, division_g: float
 ) -> None:
@@ -130,7 +131,7 @@ def test_a_filter_known_to_be_slow_is_not_taken_for_rest_too_soon(
         weights += [shown(load_g - left_g, division_g) for left_g in coming]
     rests = of(Phase.BEGAN, told(at(rate_hz, weights), Settler(division_g)))
     fourth = next(rest for rest in rests if rest.at_s > 21.0)
-    assert fourth.level_g == pytest.approx(320.0, abs=2.5 * fourth.u_g)
+    assert fourth.level_g == pytest.approx(320.0, abs=2 * fourth.u_g)
     assert fourth.u_g <= max(division_g, 0.2)
 
 
